@@ -1,0 +1,67 @@
+# Each target sets up what it needs; on a bare Debian or Ubuntu only Python 3.11 and make must be there.
+PYTHON ?= python3
+BIN := .venv/bin
+
+# Settings under which the open internet is checked; the key is thrown away.
+AS_IN_PRODUCTION = env DJANGO_SETTINGS_MODULE=foraywright.settings.production SECRET_KEY=$$(head -c 60 /dev/urandom | base64 -w0) \
+	ALLOWED_HOSTS=walks.example.org SITE_ADDRESS=https://walks.example.org EMAIL_URL=smtp://localhost:25
+
+.PHONY: help setup run test test-postgres lint slow pictures locks clean
+
+help:
+	@echo "make run            the site with a demo season, on http://127.0.0.1:8000"
+	@echo "make test           all tests but the long ones; make slow runs those"
+	@echo "make test-postgres  the tests that hang on the database, on PostgreSQL"
+	@echo "make lint           style, types, import directions, migrations, deployment"
+	@echo "make pictures       the pictures of the README"
+	@echo "make setup | locks | clean"
+
+setup:
+	@$(PYTHON) tools/setup.py run
+	@$(BIN)/python manage.py migrate -v 0
+	@$(BIN)/python manage.py collectstatic --no-input -v 0
+	@$(BIN)/python manage.py load_demo
+
+run: setup
+	@exec $(BIN)/python manage.py serve
+
+test:
+	@$(PYTHON) tools/setup.py test
+	@$(PYTHON) tools/suite.py -n auto -q
+
+slow:
+	@$(PYTHON) tools/setup.py test
+	@$(PYTHON) tools/suite.py -n auto -q -m slow
+
+test-postgres:
+	@$(PYTHON) tools/setup.py test
+	@$(PYTHON) tools/on_postgres.py $(PYTHON) tools/suite.py -n auto -q -m "database and not slow"
+
+lint:
+	@$(PYTHON) tools/setup.py lint
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	git ls-files -z -- 'templates/*.html' | xargs -0 -r $(BIN)/djade --target-version 5.2 --check
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	env DJANGO_SETTINGS_MODULE=foraywright.settings.test $(BIN)/python manage.py makemigrations --check --dry-run
+	$(AS_IN_PRODUCTION) $(BIN)/python manage.py check --deploy --fail-level WARNING
+
+pictures:
+	@$(PYTHON) tools/setup.py test
+	@$(BIN)/python tools/pictures.py
+
+# Renews all locks. Each keeps the versions of the smaller one, so that what is tested is what runs.
+COMPILE = $(BIN)/uv pip compile -q --universal --generate-hashes --python-version 3.11 --no-header --upgrade
+locks:
+	@$(PYTHON) tools/setup.py run
+	@test -x $(BIN)/uv || $(BIN)/python -m pip install -q --require-hashes -r requirements/uv.txt
+	$(COMPILE) requirements/uv.in -o requirements/uv.txt > /dev/null
+	$(COMPILE) requirements/run.in -o requirements/run.txt > /dev/null
+	$(COMPILE) requirements/test.in -c requirements/run.txt -o requirements/test.txt > /dev/null
+	$(COMPILE) requirements/lint.in -c requirements/test.txt -o requirements/lint.txt > /dev/null
+
+# Leaves var/ alone: bookings and the key that opens them are in there.
+clean:
+	rm -rf .venv staticfiles .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
