@@ -35,7 +35,7 @@ TINY_PDF = "import weasyprint; assert weasyprint.HTML(string='<p>a').write_pdf()
 def main(level: str) -> None:
     """Bring .venv to at least `level`, with the native libraries that PDFs need."""
     if sys.version_info < (3, 11):  # noqa: UP036 - this file is what meets an old Python first
-        sys.exit(f"This needs Python 3.11 or newer, and python3 is {sys.version.split()[0]}. Name one: PYTHON=python3.12")
+        sys.exit(f"This needs Python 3.11 or newer, not {sys.version.split()[0]}. Name one: make run PYTHON=python3.12")
     changed = install_pdf_libraries()
     make_environment()
     if sync(level) or changed:
@@ -82,10 +82,19 @@ def sync(level: str) -> bool:
     if installed == stamp:
         return False
     print(f"Installing the packages of requirements/{lock.name}", flush=True)
-    STAMP.unlink(missing_ok=True)  # an interrupted sync must not look like a finished one
-    subprocess.run([find_uv(), "pip", "sync", "-q", "--python", PYTHON, "--require-hashes", lock], check=True)
+    STAMP.write_text(f"{wanted} unfinished\n")  # an interrupted sync must not look like a finished one
+    install(lock)
     STAMP.write_text(" ".join(stamp) + "\n")
     return True
+
+
+def install(lock: Path) -> None:
+    """Make .venv hold exactly what `lock` names, each file checked against its hash."""
+    command = [find_uv(), "pip", "sync", "-q", "--python", PYTHON, "--require-hashes", lock]
+    # Networks that look into traffic have their certificate in the system's store only (older uv: the second name).
+    trust = {"UV_SYSTEM_CERTS": "1", "UV_NATIVE_TLS": "1"}
+    if subprocess.run(command, env={**trust, **os.environ}, check=False).returncode:
+        sys.exit("\nStopped: the packages could not be installed; the reason stands above. Say the same again to retry.")
 
 
 def find_uv() -> str:
