@@ -94,7 +94,7 @@ def install(lock: Path) -> None:
     # Networks that look into traffic have their certificate in the system's store only (older uv: the second name).
     trust = {"UV_SYSTEM_CERTS": "1", "UV_NATIVE_TLS": "1"}
     if subprocess.run(command, env={**trust, **os.environ}, check=False).returncode:
-        sys.exit("\nStopped: the packages could not be installed; the reason stands above. Say the same again to retry.")
+        sys.exit("\nStopped: the packages could not be installed; the reason stands above. Try again.")
 
 
 def find_uv() -> str:
