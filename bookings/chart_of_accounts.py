@@ -1,0 +1,22 @@
+"""The ledger's accounts, which exist from the first migration on."""
+
+from typing import Any
+
+ACCOUNTS = {
+    "receivable": "Owed by those who booked",
+    "bank": "Bank",
+    "cash": "Cash and card at the meeting point",
+    "deferred_income": "Walks sold and not yet held",
+    "income": "Walks held",
+    "vat": "Value added tax owed",
+    "refunds_due": "Refunds promised and not yet paid",
+    "unmatched": "Money that waits for a person",
+}
+
+
+def ensure_accounts(**_: Any) -> None:
+    """Create the ledger accounts that are missing; runs after every migrate."""
+    from bookings.models import LedgerAccount
+
+    for key, title in ACCOUNTS.items():
+        LedgerAccount.objects.get_or_create(key=key, defaults={"title": title})

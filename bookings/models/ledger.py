@@ -1,0 +1,51 @@
+"""The ledger as transfers: debit ≠ credit, amount > 0, so it balances by construction. Append-only by trigger."""
+
+from __future__ import annotations
+
+from django.db import models
+
+from bookings.models.bookings import Booking
+from foraywright.floor.ids import new_public_id
+
+
+class LedgerAccount(models.Model):
+    """One account of the chart."""
+
+    key = models.CharField(max_length=30, unique=True)
+    title = models.CharField(max_length=80)
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class Transfer(models.Model):
+    """`amount_minor` moves from the credit account to the debit account. A mistake is put right by a second transfer."""
+
+    class Kind(models.TextChoices):
+        SALE = "sale", "Places sold"
+        PAYMENT = "payment", "Payment received"
+        CANCELLATION = "cancellation", "Sale taken back"
+        REFUND = "refund", "Refund paid"
+
+    public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
+    at = models.DateTimeField()
+    kind = models.CharField(max_length=14, choices=Kind)
+    debit = models.ForeignKey(LedgerAccount, on_delete=models.PROTECT, related_name="debits")
+    credit = models.ForeignKey(LedgerAccount, on_delete=models.PROTECT, related_name="credits")
+    amount_minor = models.PositiveBigIntegerField()
+    currency = models.CharField(max_length=3)
+    booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="transfers")
+    memo = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=~models.Q(debit=models.F("credit")), name="transfer_between_two_accounts"),
+            models.CheckConstraint(condition=models.Q(amount_minor__gt=0), name="transfer_of_more_than_nothing"),
+        ]
+        indexes = [
+            # A booking's balance is a sum over its transfers.
+            models.Index(fields=["booking", "at"], name="transfers_of_a_booking"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.amount_minor} {self.currency}"

@@ -1,0 +1,76 @@
+"""The outbox: written in the act that has something to say, sent by the worker, which renders it at that moment."""
+
+from __future__ import annotations
+
+from django.db import models
+
+from bookings.models.bookings import Booking
+from bookings.models.people import Contact
+from curriculum.models import Document
+from foraywright.floor.ids import new_public_id
+from foraywright.floor.leases import LeasedRow
+from walks.models import Guide
+
+
+class OutboxMessage(LeasedRow):
+    """One intent to write to one contact. It holds references only, no words and no secrets."""
+
+    class Kind(models.TextChoices):
+        CONFIRMATION = "confirmation", "Confirmation"
+        CALLED_OFF = "called_off", "Called off"
+        CANCELLED = "cancelled", "Cancelled"
+
+    public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
+    kind = models.CharField(max_length=20, choices=Kind)
+    contact = models.ForeignKey(Contact, on_delete=models.CASCADE, related_name="messages")
+    booking = models.ForeignKey(Booking, on_delete=models.CASCADE, related_name="messages")
+    version = models.PositiveIntegerField(default=1)
+    message_id = models.CharField(max_length=120, unique=True, help_text="The same on every retry")
+    written_at = models.DateTimeField()
+    not_needed = models.CharField(max_length=120, blank=True, help_text="Why it was not sent after all")
+
+    class Meta:
+        constraints = [
+            # One intent a person, kind and version: a retried act cannot write to somebody twice.
+            models.UniqueConstraint(fields=["contact", "booking", "kind", "version"], name="one_message_an_intent"),
+        ]
+        indexes = [
+            # The worker's next message.
+            models.Index(fields=["done_at", "due_at"], name="messages_due"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.message_id}"
+
+
+class Delivery(models.Model):
+    """A document that was sent or handed to somebody: what a recall follows. Exactly one holder."""
+
+    class Channel(models.TextChoices):
+        MAIL = "mail", "Sent by mail"
+        BOOKING_PAGE = "booking_page", "Laid out on the booking's page"
+        PRINT = "print", "Printed by staff"
+        GUIDE = "guide", "Given to a guide"
+
+    document = models.ForeignKey(Document, on_delete=models.PROTECT, related_name="deliveries")
+    booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="deliveries")
+    guide = models.ForeignKey(Guide, null=True, blank=True, on_delete=models.PROTECT, related_name="deliveries")
+    printed_by = models.CharField(max_length=20, blank=True, help_text="Public id of the staff account that printed")
+    channel = models.CharField(max_length=14, choices=Channel)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=(
+                    models.Q(booking__isnull=False, guide__isnull=True, printed_by="")
+                    | models.Q(booking__isnull=True, guide__isnull=False, printed_by="")
+                    | models.Q(booking__isnull=True, guide__isnull=True) & ~models.Q(printed_by="")
+                ),
+                name="a_delivery_has_one_holder",
+            ),
+            models.UniqueConstraint(fields=["document", "booking", "channel"], name="delivered_once_a_booking"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.document} {self.get_channel_display()}"

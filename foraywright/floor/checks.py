@@ -1,0 +1,25 @@
+"""System checks of the floor."""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import Any
+
+from django.conf import settings
+from django.core import checks
+
+
+@checks.register(checks.Tags.database)
+def sqlite_is_free_of_the_wal_fault(**_: Any) -> list[checks.CheckMessage]:
+    """Warn where the SQLite library is in the range 3.7.0 to 3.51.2, in which two connections that write and
+    checkpoint in the same moment can corrupt a WAL database (rare; fixed in 3.51.3)."""
+    uses_sqlite = settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
+    if not uses_sqlite or sqlite3.sqlite_version_info >= (3, 51, 3):
+        return []
+    return [
+        checks.Warning(
+            f"SQLite {sqlite3.sqlite_version} has a rare fault that can corrupt a database in WAL mode.",
+            hint="Use SQLite 3.51.3 or newer, or PostgreSQL (DATABASE_URL). Until then keep checked backups.",
+            id="floor.W001",
+        )
+    ]

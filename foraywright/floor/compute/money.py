@@ -1,0 +1,42 @@
+"""Money in integer minor units with an ISO 4217 code. Rounding and sharing out happen here and nowhere else."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+SIGNS = {"GBP": "£", "EUR": "€"}
+
+
+def half_up(amount: Fraction) -> int:
+    """Round to the nearest whole minor unit, a half away from zero (commercial rounding)."""
+    doubled = abs(amount) * 2
+    rounded = (doubled.numerator // doubled.denominator + 1) // 2
+    return rounded if amount >= 0 else -rounded
+
+
+def share_out(total: int, weights: Sequence[int]) -> list[int]:
+    """Share `total` minor units by `weights` so that the shares add up exactly: largest remainder, earlier one on a tie.
+
+    Raises ValueError where no weight is positive or one is negative.
+    """
+    whole = sum(weights)
+    if whole <= 0 or min(weights) < 0:
+        raise ValueError("Shares need weights of 0 or more, at least one of them above 0.")
+    exact = [Fraction(total * weight, whole) for weight in weights]
+    shares = [value.numerator // value.denominator for value in exact]
+    by_remainder = sorted(range(len(weights)), key=lambda i: (shares[i] - exact[i], i))
+    for i in by_remainder[: total - sum(shares)]:
+        shares[i] += 1
+    return shares
+
+
+def tax_within(gross: int, rate_basis_points: int) -> int:
+    """Return the tax contained in a gross amount at a rate in basis points (2000 = 20 %), half-up."""
+    return half_up(Fraction(gross * rate_basis_points, 10_000 + rate_basis_points))
+
+
+def as_text(minor: int, currency: str) -> str:
+    """Return "£54.00" for (5400, "GBP"); a currency without a sign of ours is written "SEK 54.00"."""
+    sign = SIGNS.get(currency, f"{currency} ")
+    return f"{'−' if minor < 0 else ''}{sign}{abs(minor) // 100}.{abs(minor) % 100:02d}"

@@ -1,0 +1,84 @@
+"""Who may do what: one pure table. A view names its act; `may` answers with the reasons against it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Actor:
+    """Somebody at the door: `roles` of a staff account (empty for the public), `guide` the public id of the guide they are."""
+
+    signed_in: bool = False
+    roles: frozenset[str] = frozenset()
+    guide: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What an object-level rule looks at: the public ids of the guides of the walk in question, whether it is published."""
+
+    guides: frozenset[str] = frozenset()
+    published: bool = False
+
+
+Rule = Callable[[Actor, Subject | None], tuple[str, ...]]
+
+
+def _anybody(actor: Actor, subject: Subject | None) -> tuple[str, ...]:
+    return ()
+
+
+def _holder_of_a_link(actor: Actor, subject: Subject | None) -> tuple[str, ...]:
+    """The link itself is the permission; the view resolves it and answers "not found" where it does not hold."""
+    return ()
+
+
+def _one_of(*roles: str) -> Rule:
+    def rule(actor: Actor, subject: Subject | None) -> tuple[str, ...]:
+        if actor.roles & set(roles):
+            return ()
+        return (f"this page is for: {', '.join(roles)}",)
+
+    return rule
+
+
+def _office_or_guide_of_the_walk(actor: Actor, subject: Subject | None) -> tuple[str, ...]:
+    if "office" in actor.roles:
+        return ()
+    if "guide" not in actor.roles:
+        return ("this page is for: office, guides of the walk",)
+    if subject is not None and actor.guide not in subject.guides:
+        return ("you are not a guide of this walk",)
+    return ()
+
+
+_STAFF = _one_of("office", "guide", "reviewer")
+_SCHEDULERS = _one_of("office", "guide")
+
+ACTS: Mapping[str, Rule] = {
+    "public.read": _anybody,
+    "booking.make": _anybody,
+    "booking.by_link": _holder_of_a_link,
+    "staff.front_page": _STAFF,
+    "walk.see": _SCHEDULERS,
+    "walk.schedule": _SCHEDULERS,
+    "walk.publish": _SCHEDULERS,
+    "walk.call_off": _office_or_guide_of_the_walk,
+    "walk.print_risk_assessment": _SCHEDULERS,
+    "walk.print_register": _office_or_guide_of_the_walk,
+    "booking.see": _one_of("office"),
+    "booking.cancel": _one_of("office"),
+    "account.review": _one_of("reviewer", "office"),
+    "account.sign_off": _one_of("reviewer"),
+}
+
+
+def may(actor: Actor, act: str, subject: Subject | None = None) -> tuple[str, ...]:
+    """Return the reasons why `actor` may not do `act` (none: they may).
+
+    Without a subject only the role is asked, which is what a door can know before the object is read.
+    Raises KeyError for an act that nobody has named here: an unnamed act is refused, never guessed.
+    """
+    return ACTS[act](actor, subject)

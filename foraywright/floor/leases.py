@@ -1,0 +1,61 @@
+"""Rows that the worker carries out: claimed by a conditional update with a lease, so that a killed worker strands nothing.
+
+A lease that ran out is simply claimable again. That gives at least once; whoever carries out a row makes twice harmless.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import TypeVar
+
+from django.db import models
+from django.db.models import F, Q
+
+LEASE = timedelta(minutes=3)
+RETRY_AFTER = (timedelta(seconds=30), timedelta(minutes=2), timedelta(minutes=10), timedelta(hours=1), timedelta(hours=4))
+
+
+class LeasedRow(models.Model):
+    """Work for the worker. `done_at` and `given_up_at` end it; until then it is due from `due_at` on."""
+
+    due_at = models.DateTimeField()
+    lease_until = models.DateTimeField(null=True, blank=True)
+    attempts = models.PositiveIntegerField(default=0)
+    last_error = models.CharField(max_length=300, blank=True)
+    done_at = models.DateTimeField(null=True, blank=True)
+    given_up_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        abstract = True
+
+
+Row = TypeVar("Row", bound=LeasedRow)
+
+
+def claim(model: type[Row], *, now: datetime) -> Row | None:
+    """Take the lease of one due row and return it, or None. Two queries; a rival who was quicker costs one more."""
+    open_rows = Q(done_at=None, given_up_at=None, due_at__lte=now) & (Q(lease_until=None) | Q(lease_until__lte=now))
+    for _ in range(20):
+        key = model._default_manager.filter(open_rows).order_by("due_at", "pk").values_list("pk", flat=True).first()
+        if key is None:
+            return None
+        taken = model._default_manager.filter(open_rows, pk=key).update(
+            lease_until=now + LEASE, attempts=F("attempts") + 1
+        )
+        if taken:
+            return model._default_manager.get(pk=key)
+    return None
+
+
+def finish(row: LeasedRow, *, now: datetime) -> None:
+    """Say that the row's work is done."""
+    type(row)._default_manager.filter(pk=row.pk).update(done_at=now, lease_until=None, last_error="")
+
+
+def put_off(row: LeasedRow, error: str, *, now: datetime) -> None:
+    """Try again later, or give up after the last interval so that a person sees it. `error` holds no personal data."""
+    model = type(row)._default_manager.filter(pk=row.pk)
+    if row.attempts > len(RETRY_AFTER):
+        model.update(given_up_at=now, lease_until=None, last_error=error[:300])
+    else:
+        model.update(due_at=now + RETRY_AFTER[row.attempts - 1], lease_until=None, last_error=error[:300])

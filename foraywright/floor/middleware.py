@@ -1,0 +1,39 @@
+"""Every view has an act, or it is refused."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+
+from foraywright.floor.compute.permissions import may
+from foraywright.floor.door import actor_of
+
+# The library that signs staff in guards its own views.
+GUARDED_BY_OTHERS = ("allauth.",)
+
+
+class NamedActsMiddleware:
+    """Ask `may` before a view runs; views that see one object ask again with the object in hand."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(self, request: HttpRequest, view: Any, args: Any, kwargs: Any) -> HttpResponse | None:
+        if view.__module__.startswith(GUARDED_BY_OTHERS):
+            return None
+        act = getattr(view, "act", None)
+        if act is None:
+            raise PermissionDenied("This page names no act, so nobody may open it.")
+        reasons = may(actor_of(request), act)
+        if not reasons:
+            return None
+        if not request.user.is_authenticated:
+            return redirect_to_login(request.get_full_path())
+        raise PermissionDenied("; ".join(reasons))

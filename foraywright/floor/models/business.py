@@ -1,0 +1,31 @@
+"""The business. One business a database."""
+
+from django.db import models
+
+
+class Business(models.Model):
+    """Who runs the walks: printed on every page, sheet, letter and calendar. There is exactly one row."""
+
+    only = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
+    name = models.CharField(max_length=80)
+    strapline = models.CharField(max_length=160, blank=True)
+    email = models.EmailField()
+    phone = models.CharField(max_length=30, help_text="As people should dial it, e.g. 01632 960 118")
+    postal_address = models.TextField(blank=True)
+    jurisdiction = models.CharField(
+        max_length=8, help_text="Whose emergency numbers and picking law are printed, e.g. GB-ENG"
+    )
+    zone = models.CharField(max_length=40, default="Europe/London")
+    currency = models.CharField(max_length=3, default="GBP")
+    bank_details = models.TextField(blank=True, help_text="Printed for bank transfers: account name, sort code, number.")
+    is_demonstration = models.BooleanField(default=False)
+    calendar_domain = models.CharField(max_length=80, help_text="Ends every calendar UID for ever, e.g. walks.example.org")
+
+    class Meta:
+        constraints = [
+            # One business a database: the whole product reads "the" business.
+            models.CheckConstraint(condition=models.Q(only=1), name="one_business_a_database"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,26 @@
+"""Links that are a permission: the secret is stored hashed, with purpose, scope, expiry and revocation."""
+
+from django.db import models
+
+
+class LinkSecret(models.Model):
+    """A capability: whoever holds the secret may do `purpose` on the object with the public id `scope`."""
+
+    class Purpose(models.TextChoices):
+        BOOKING = "booking", "A booking's own page"
+
+    purpose = models.CharField(max_length=20, choices=Purpose)
+    scope = models.CharField(max_length=20)
+    digest = models.CharField(max_length=64, unique=True)
+    created_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        indexes = [
+            # Revoking every link of one object.
+            models.Index(fields=["purpose", "scope"], name="links_of_an_object"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_purpose_display()} {self.scope}"

@@ -1,0 +1,150 @@
+"""What every way of running Foraywright shares. Values that differ come from the environment (see README, "Settings")."""
+
+from pathlib import Path
+
+import environ
+from csp.constants import NONE, SELF
+
+BASE_DIR = Path(__file__).resolve().parent.parent.parent
+env = environ.Env()
+
+VAR_DIR = Path(env.str("VAR_DIR", default=str(BASE_DIR / "var")))
+
+INSTALLED_APPS = [
+    "foraywright.floor",
+    "curriculum",
+    "walks",
+    "bookings",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "allauth",
+    "allauth.account",
+    "crispy_forms",
+    "crispy_bootstrap5",
+    "django_htmx",
+    "csp",
+    "simple_history",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.middleware.gzip.GZipMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "simple_history.middleware.HistoryRequestMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+    "foraywright.floor.middleware.NamedActsMiddleware",
+]
+
+ROOT_URLCONF = "foraywright.urls"
+WSGI_APPLICATION = "foraywright.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "foraywright.floor.context.house",
+            ],
+            "builtins": ["foraywright.floor.templatetags.almanac"],
+        },
+    },
+]
+
+# IMMEDIATE: a deferred transaction that reads and then writes fails at once when a rival wrote in between.
+# FULL: in WAL the last commits may otherwise vanish on power loss, and some of those commits are money.
+SQLITE_OPTIONS = {
+    "transaction_mode": "IMMEDIATE",
+    "timeout": 20,
+    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
+}
+
+
+def database_from(url: str) -> dict[str, object]:
+    """Return Django's database entry for `url`, with our durability options where it is SQLite."""
+    entry: dict[str, object] = env.db_url_config(url)
+    if str(entry["ENGINE"]).endswith("sqlite3"):
+        entry["OPTIONS"] = dict(SQLITE_OPTIONS)
+    else:
+        entry.setdefault("CONN_MAX_AGE", 60)
+    entry["ATOMIC_REQUESTS"] = False
+    return entry
+
+
+DATABASES = {"default": database_from(env.str("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'foraywright.sqlite3'}"))}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "floor.User"
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 15}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_REDIRECT_URL = "/staff/"
+LOGIN_URL = "account_login"
+LOGOUT_REDIRECT_URL = "/"
+ACCOUNT_LOGIN_METHODS = {"username"}
+ACCOUNT_SIGNUP_FIELDS = ["username*", "password1*"]
+ACCOUNT_ADAPTER = "foraywright.floor.staff_accounts.StaffAccountAdapter"
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_LOGOUT_ON_GET = False
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "Europe/London"
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "/static/"
+STATIC_ROOT = VAR_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "foraywright" / "static"]
+MEDIA_ROOT = VAR_DIR / "media"
+
+CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
+CRISPY_TEMPLATE_PACK = "bootstrap5"
+
+# The address that mails, feeds and QR codes print; a request's Host header never decides what a letter says.
+SITE_ADDRESS = env.str("SITE_ADDRESS", default="http://127.0.0.1:8000")
+
+EMAIL_TIMEOUT = 20
+DEFAULT_FROM_EMAIL = env.str("MAIL_FROM", default="walks@foraywright.invalid")
+
+SESSION_COOKIE_AGE = 60 * 60 * 12
+SESSION_COOKIE_HTTPONLY = True
+CSRF_COOKIE_HTTPONLY = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+        "form-action": [SELF],
+        "img-src": [SELF, "data:"],
+    }
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

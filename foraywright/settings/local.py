@@ -1,0 +1,28 @@
+"""One kitchen table: SQLite in var/, a generated key, mail written to files unless a mail server is named."""
+
+from foraywright.settings.base import *  # noqa: F403
+from foraywright.settings.base import VAR_DIR, env
+
+
+def _generated_key() -> str:
+    """Return the key that `make setup` wrote, so that signed links survive a restart."""
+    path = VAR_DIR / "secret_key"
+    if not path.exists():
+        from foraywright.floor.secret_key import write_secret_key
+
+        write_secret_key(path)
+    return path.read_text(encoding="ascii").strip()
+
+
+DEBUG = env.bool("DEBUG", default=False)
+SECRET_KEY = env.str("SECRET_KEY", default="") or _generated_key()
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["127.0.0.1", "localhost", "[::1]"])
+PORT = env.int("PORT", default=8000)
+SITE_ADDRESS = env.str("SITE_ADDRESS", default=f"http://127.0.0.1:{PORT}")
+CSRF_TRUSTED_ORIGINS = [SITE_ADDRESS]
+
+if env.str("EMAIL_URL", default=""):
+    vars().update(env.email_url("EMAIL_URL"))
+else:
+    EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
+    EMAIL_FILE_PATH = VAR_DIR / "mail"

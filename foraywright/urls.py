@@ -1,0 +1,3 @@
+"""The addresses of the site; each room brings its own."""
+
+urlpatterns = []
