@@ -19,6 +19,7 @@ help:
 
 setup:
 	@$(PYTHON) tools/setup.py run
+	@install -d -m 700 "$${VAR_DIR:-var}"  # bookings and the key that opens them
 	@$(BIN)/python manage.py migrate -v 0
 	@$(BIN)/python manage.py collectstatic --no-input -v 0
 	@$(BIN)/python manage.py load_demo
