@@ -2,7 +2,8 @@
 
 Definition: half-month 0 is 1 to 15 January, 1 the rest of January, and so on to 23 (our rule). A weight is 0 where the
 taxon is not out, 1 at its best, and otherwise 2/3 in a month of the season. At the first and last half-month of the
-season, where the neighbour is out, it is 1/3; the half of a season month that touches a peak is 5/6. No seam at the new year.
+season, where the neighbour is out, it is 1/3; the half of a season month that touches a peak is 5/6. The year has no
+seam.
 It must not be taken for a chance of meeting the taxon: the season model computes that.
 """
 
