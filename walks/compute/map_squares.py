@@ -46,11 +46,12 @@ def figures(easting: float, northing: float, precision_m: int) -> str:
 def corner(metres: float, precision_m: int) -> int:
     """Metres cut down to a whole multiple of `precision_m`.
 
-    A corner that went through degrees comes back a hair short of itself, and one kept as degrees to six decimals up to
-    0.1 m short; so that much is added before the cut (1 mm at a precision of 1 m).
+    A corner kept as degrees to six decimals comes back up to 0.06 m short (half of the last decimal), which would name
+    the square beside it; so that much is added before the cut, and 1 mm where metres themselves are shown. Both are far
+    below the accuracy of the grids.
     """
     _decimal_places(precision_m)
-    hair = 0.001 if precision_m == 1 else 0.1
+    hair = 0.001 if precision_m == 1 else 0.06
     return int((metres + hair) // precision_m) * precision_m
 
 

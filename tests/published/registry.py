@@ -1,0 +1,141 @@
+"""The computations that published figures are held against: a name, the words its input has, the unit of its result.
+
+To add one: write a function here or in the room's own list, from keyword arguments as TOML gives them to a plain value,
+and give it a name in COMPUTATIONS.
+"""
+
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from functools import cache
+from inspect import signature
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from walks.compute.age_bands import RatioPolicy, adults_for_group, is_adult, policy_from_toml
+from walks.compute.daylight import daylight
+from walks.compute.grid_reference import parse_reference, to_irish_grid, to_national_grid
+from walks.compute.head_count import PartyAges, Person
+from walks.compute.limits import StaffMember
+from walks.compute.mgrs import to_mgrs
+from walks.compute.projections import IRISH_GRID, NATIONAL_GRID, utm_grid
+from walks.compute.ratios import ratio_statement
+from walks.compute.risk_library import library_from
+from walks.compute.risk_matrix import matrices_from
+from walks.compute.wall_time import utc_span
+
+POLICY_FILE = Path(__file__).parents[2] / "walks" / "policies" / "ratios.toml"
+HAZARDS = Path(__file__).parents[2] / "walks" / "hazards"
+
+
+@dataclass(frozen=True, slots=True)
+class Computation:
+    """A function that a figure is held against; `unit` is that of its result, "exact" where nothing may differ."""
+
+    compute: Callable[..., Any]
+    unit: str
+
+    @property
+    def given(self) -> frozenset[str]:
+        """The words of its input: the names of the function's arguments."""
+        return frozenset(signature(self.compute).parameters)
+
+
+@cache
+def _policy() -> RatioPolicy:
+    return policy_from_toml(tomllib.loads(POLICY_FILE.read_text(encoding="utf-8")))
+
+
+def _children_per_adult(age: int) -> int | str:
+    return "adult" if is_adult(age) else _policy().bands[_policy().band_number(age)].children_per_adult
+
+
+def _adults_for_children(ages: list[int]) -> int:
+    return adults_for_group(_policy(), ages)
+
+
+def _adults_who_count(staff_ages: list[int], child_age: int) -> int:
+    staff = [StaffMember(str(place), "helper", is_adult(age), True) for place, age in enumerate(staff_ages)]
+    lines = ratio_statement(_policy(), (), staff, [PartyAges((Person(child_age),))]).lines
+    return next(line.allows for line in lines if line.key == "two-adults")
+
+
+def _daylight(latitude: float, longitude: float, day: date, zone: str) -> Mapping[str, time | str]:
+    light = daylight(latitude, longitude, day, ZoneInfo(zone))
+    names = ("civil_dawn", "sunrise", "sunset", "civil_dusk")
+    times = {name: getattr(light, name) for name in names}
+    return {"polar": light.polar or "no"} | {name: at.time() if at else "none" for name, at in times.items()}
+
+
+def _utc_span(wall: datetime, zone: str, minutes: int, fold: int) -> Mapping[str, datetime]:
+    span = utc_span(wall, zone, timedelta(minutes=minutes), fold if fold in (0, 1) else None)
+    return {"start": span.start, "end": span.end}
+
+
+def _wgs84_of(typed: str) -> list[float]:
+    reference = parse_reference(typed)
+    return [reference.latitude, reference.longitude]
+
+
+def _utm_metres(zone: int, latitude: float, longitude: float) -> list[float]:
+    return list(utm_grid(zone, latitude < 0).from_wgs84(latitude, longitude))
+
+
+def _utm_degrees(zone: int, easting: float, northing: float) -> list[float]:
+    return list(utm_grid(zone, south=False).to_wgs84(easting, northing))
+
+
+def _osgb36_degrees_to_metres(latitude: float, longitude: float) -> list[float]:
+    return list(NATIONAL_GRID.from_own_degrees(latitude, longitude))
+
+
+def _wgs84_to_national_metres(latitude: float, longitude: float) -> list[float]:
+    return list(NATIONAL_GRID.from_wgs84(latitude, longitude))
+
+
+def _tm75_degrees_to_metres(latitude: float, longitude: float) -> list[float]:
+    return list(IRISH_GRID.from_own_degrees(latitude, longitude))
+
+
+def _national_reference(easting: float, northing: float, precision_m: int) -> str:
+    return to_national_grid(*NATIONAL_GRID.to_wgs84(easting, northing), precision_m)
+
+
+def _irish_reference(easting: float, northing: float, precision_m: int) -> str:
+    return to_irish_grid(*IRISH_GRID.to_wgs84(easting, northing), precision_m)
+
+
+def _mgrs_reference(latitude: float, longitude: float, precision_m: int) -> str:
+    return to_mgrs(latitude, longitude, precision_m)
+
+
+def _mil_std_882e_level(probability: str, severity: str) -> str:
+    text = (HAZARDS / "matrices.toml").read_text(encoding="utf-8")
+    return matrices_from("matrices.toml", tomllib.loads(text))["mil-std-882e"].cell(probability, severity)
+
+
+def _risk_assessment_steps() -> list[str]:
+    files = {path.name: tomllib.loads(path.read_text(encoding="utf-8")) for path in HAZARDS.glob("library/*.toml")}
+    return [step.title for step in library_from(files).steps]
+
+
+COMPUTATIONS: dict[str, Computation] = {
+    "children per adult": Computation(_children_per_adult, "children"),
+    "adults for children": Computation(_adults_for_children, "adults"),
+    "adults who count": Computation(_adults_who_count, "adults"),
+    "daylight": Computation(_daylight, "minutes"),
+    "UTC of a wall time": Computation(_utc_span, "minutes"),
+    "WGS84 of a reference": Computation(_wgs84_of, "degrees"),
+    "UTM metres": Computation(_utm_metres, "metres"),
+    "WGS84 of UTM metres": Computation(_utm_degrees, "degrees"),
+    "OSGB36 degrees to metres": Computation(_osgb36_degrees_to_metres, "metres"),
+    "WGS84 to National Grid metres": Computation(_wgs84_to_national_metres, "metres"),
+    "TM75 degrees to metres": Computation(_tm75_degrees_to_metres, "metres"),
+    "National Grid reference": Computation(_national_reference, "exact"),
+    "Irish Grid reference": Computation(_irish_reference, "exact"),
+    "MGRS reference": Computation(_mgrs_reference, "exact"),
+    "MIL-STD-882E risk level": Computation(_mil_std_882e_level, "exact"),
+    "steps of a risk assessment": Computation(_risk_assessment_steps, "exact"),
+}
