@@ -1,7 +1,7 @@
 """The geometry of a daylight bar: one day from midnight to midnight, night, twilight, daylight and the walk upon it.
 
-Places are per cent of the bar's width. Labels keep their size while the bar shrinks, so room is reckoned for the narrowest
-bar that we draw; on a wider one there is only more air. The bar shows what it is given: it computes no sun.
+Places are per cent of the bar's width. Labels keep their size while the bar shrinks, so room is reckoned for the
+narrowest bar that we draw; on a wider one there is only more air. The bar shows what it is given: it computes no sun.
 """
 
 from collections.abc import Iterator

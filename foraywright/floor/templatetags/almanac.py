@@ -61,6 +61,13 @@ def join_words(words: Iterable[object], joiner: str = "and") -> str:
 
 
 @register.filter
+def sentence(text: object) -> str:
+    """Begin with a capital and end with a full stop, once: for reasons that come as fragments."""
+    words = str(text).strip()
+    return words[:1].upper() + words[1:].rstrip(".") + "." if words else ""
+
+
+@register.filter
 def season_bars(half_months: Sequence[float]) -> list[season_strip.Cell]:
     """Return the cells of a season strip for its template part."""
     return season_strip.cells(half_months)
