@@ -37,8 +37,12 @@ class AccountVersion(models.Model):
     edibility = models.CharField(max_length=20)
     tier = models.CharField(max_length=20, blank=True)
     role = models.CharField(max_length=12)
-    origin = models.CharField(max_length=40, help_text='"starter" for a file shipped with the program, "person" for an edit')
-    author = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    origin = models.CharField(
+        max_length=40, help_text='"starter" for a file shipped with the program, "person" for an edit'
+    )
+    author = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     created_at = models.DateTimeField()
 
     class Meta:

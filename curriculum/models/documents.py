@@ -24,6 +24,7 @@ class Document(LeasedRow):
     manifest_hash = models.CharField(max_length=64, unique=True)
     language = models.CharField(max_length=8, default="en-GB")
     variant = models.CharField(max_length=20, default="standard")
+    html = models.TextField(blank=True, help_text="What is to be set; emptied once the file exists")
     wanted_at = models.DateTimeField()
     file = models.FileField(upload_to="documents/", blank=True, max_length=200)
     sha256 = models.CharField(max_length=64, blank=True)

@@ -12,7 +12,13 @@ from django.db import models
 from django.db.models import F, Q
 
 LEASE = timedelta(minutes=3)
-RETRY_AFTER = (timedelta(seconds=30), timedelta(minutes=2), timedelta(minutes=10), timedelta(hours=1), timedelta(hours=4))
+RETRY_AFTER = (
+    timedelta(seconds=30),
+    timedelta(minutes=2),
+    timedelta(minutes=10),
+    timedelta(hours=1),
+    timedelta(hours=4),
+)
 
 
 class LeasedRow(models.Model):

@@ -12,7 +12,9 @@ class VendorSQL(Operation):
 
     reversible = True
 
-    def __init__(self, *, sqlite: tuple[str, ...], postgresql: tuple[str, ...], undo: dict[str, tuple[str, ...]]) -> None:
+    def __init__(
+        self, *, sqlite: tuple[str, ...], postgresql: tuple[str, ...], undo: dict[str, tuple[str, ...]]
+    ) -> None:
         self.statements = {"sqlite": sqlite, "postgresql": postgresql}
         self.undo = undo
 
@@ -36,9 +38,7 @@ def refuse(table: str, event: str, message: str) -> VendorSQL:
     name = f"{table}_no_{event.lower()}"
     quoted = message.replace("'", "''")
     return VendorSQL(
-        sqlite=(
-            f'CREATE TRIGGER "{name}" BEFORE {event} ON "{table}" BEGIN SELECT RAISE(ABORT, \'{quoted}\'); END',
-        ),
+        sqlite=(f'CREATE TRIGGER "{name}" BEFORE {event} ON "{table}" BEGIN SELECT RAISE(ABORT, \'{quoted}\'); END',),
         postgresql=(
             f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ "
             f"BEGIN RAISE EXCEPTION '{quoted}' USING ERRCODE = 'check_violation'; END $$",

@@ -75,6 +75,7 @@ class Walk(models.Model):
     starts_at = models.DateTimeField()
     ends_at = models.DateTimeField()
     is_night_walk = models.BooleanField(default=False)
+    low_water = models.TimeField(null=True, blank=True, help_text="Local time of low water, from a tide table")
     called_off_at = models.DateTimeField(null=True, blank=True)
     guides = models.ManyToManyField(Guide, through="WalkGuide", related_name="walks")
     # The calendar entry, as published feeds need it: the UID for ever, the others raised by the acts that change facts.
@@ -89,7 +90,9 @@ class Walk(models.Model):
         ordering = ["starts_at", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["offering", "number"], name="session_number_once_an_offering"),
-            models.CheckConstraint(condition=models.Q(ends_at__gt=models.F("starts_at")), name="walk_ends_after_it_starts"),
+            models.CheckConstraint(
+                condition=models.Q(ends_at__gt=models.F("starts_at")), name="walk_ends_after_it_starts"
+            ),
             models.CheckConstraint(condition=models.Q(fold__in=(0, 1)), name="fold_is_0_or_1"),
         ]
         indexes = [

@@ -1,0 +1,23 @@
+"""Payment references: ISO 11649 creditor references, "RF", two check digits (ISO/IEC 7064 MOD 97-10) and our code."""
+
+from __future__ import annotations
+
+from stdnum import iso11649
+from stdnum.iso7064 import mod_97_10
+
+LONGEST = 18
+
+
+def creditor_reference(code: str) -> str:
+    """Return the creditor reference for a booking's code, at most 18 characters, without spaces.
+
+    Raises ValueError for a code that is empty, too long or not made of capital letters and digits.
+    """
+    if not code or len(code) > LONGEST - 4 or not code.isascii() or not code.isalnum() or code != code.upper():
+        raise ValueError(f"{code!r} cannot be part of a creditor reference.")
+    return f"RF{mod_97_10.calc_check_digits(f'{code}RF')}{code}"
+
+
+def in_groups(reference: str) -> str:
+    """Return the reference as it is printed, in groups of four."""
+    return str(iso11649.format(reference))

@@ -1,0 +1,85 @@
+"""What comes back when somebody cancels, by days before the walk.
+
+Days before = local date of the walk's start − local date of the request, both in the site's zone. Tiers are half-open:
+"14 days or more" holds on the fourteenth day before. Source: our own terms; the statutory position is not computed here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from foraywright.floor.compute.money import half_up
+
+
+@dataclass(frozen=True, slots=True)
+class Tier:
+    """From `days` days before the walk (that day included) `percent` of the price comes back."""
+
+    days: int
+    percent: int
+
+
+def tiers_from(body: Mapping[str, Any]) -> tuple[Tier, ...]:
+    """Read a refund policy {"tiers": [{"days": 14, "percent": 100}, …]}, longest notice first.
+
+    Raises ValueError where tiers do not fall with the days or a percentage is not 0 to 100.
+    """
+    tiers = tuple(sorted((Tier(**one) for one in body["tiers"]), key=lambda one: -one.days))
+    percents = [one.percent for one in tiers]
+    if percents != sorted(percents, reverse=True) or not all(0 <= one <= 100 for one in percents):
+        raise ValueError("Refund tiers must not give back more for shorter notice, and are 0 to 100 per cent.")
+    return tiers
+
+
+def percent_back(tiers: Sequence[Tier], walk_day: date, request_day: date) -> int:
+    """The percentage that comes back for a request on `request_day`; 0 where no tier is reached or the walk is over."""
+    days = (walk_day - request_day).days
+    return next((one.percent for one in tiers if days >= one.days), 0) if days >= 0 else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Settlement:
+    """What cancelling does to the money, in minor units of one currency.
+
+    Definition: of the frozen price P the percentage p comes back, so K = P − half-up(P·p/100) is kept; of the payments
+    R, `back` = max(0, R − K) is returned, `forgiven` of the debt is let go, `still_owed` = max(0, K − R) remains.
+    """
+
+    price: int
+    paid: int
+    percent: int
+
+    @property
+    def kept(self) -> int:
+        """What we keep or claim of the price."""
+        return self.price - half_up(Fraction(self.price * self.percent, 100))
+
+    @property
+    def back(self) -> int:
+        """What is paid back."""
+        return max(0, self.paid - self.kept)
+
+    @property
+    def still_owed(self) -> int:
+        """What remains to be paid although the booking is over."""
+        return max(0, self.kept - self.paid)
+
+    @property
+    def forgiven(self) -> int:
+        """By how much the debt falls without a payment."""
+        return max(0, self.price - self.paid) - self.still_owed
+
+    @property
+    def overpaid(self) -> int:
+        """What was paid beyond the price; it is part of `back`."""
+        return max(0, self.paid - self.price)
+
+
+def in_words(tiers: Sequence[Tier]) -> str:
+    """The policy in a sentence for the booking page."""
+    parts = [f"{one.percent} % back {one.days} days or more before" for one in tiers if one.percent]
+    return "; ".join([*parts, "after that nothing"]) + "."

@@ -1,0 +1,21 @@
+"""What the room of bookings refuses."""
+
+from __future__ import annotations
+
+from foraywright.floor.refusals import Refusal
+
+
+class NotBooked(Refusal):
+    """No place was taken and nothing is owed. `would_fit` = how many of the party would have fitted."""
+
+    code = "not_booked"
+
+    def __init__(self, *args: object, would_fit: int = 0, **kwargs: object) -> None:
+        self.would_fit = would_fit
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+
+
+class NotCancelled(Refusal):
+    """The booking stands as it was."""
+
+    code = "not_cancelled"

@@ -1,0 +1,23 @@
+"""The step that puts a message in the outbox, in the transaction of the act that has something to say."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from bookings.models import Booking, OutboxMessage
+from foraywright.floor.acts import require_act
+from foraywright.floor.ids import new_public_id
+from foraywright.floor.models import Business
+
+
+def write_to(booking: Booking, kind: str, *, now: datetime) -> None:
+    """Intend one message of `kind` to the booking's contact; the same intent twice is one row."""
+    require_act()
+    domain = Business.objects.values_list("calendar_domain", flat=True).get()
+    OutboxMessage.objects.get_or_create(
+        contact=booking.party.contact,
+        booking=booking,
+        kind=kind,
+        version=booking.version,
+        defaults={"message_id": f"<{new_public_id()}@{domain}>", "written_at": now, "due_at": now},
+    )

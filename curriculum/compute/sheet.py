@@ -1,0 +1,206 @@
+"""A species sheet: an account turned into the words and the order in which a person reads it.
+
+Page, PDF and booklet show the same sheet. Danger is read from the lookalike's own account, never from a copy in this one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from curriculum.compute.account import ALL, STAGES, Account, Interval, Lookalike, Separator, Value
+from curriculum.compute.half_months import half_month_weights
+from curriculum.compute.vocabulary import Character, Vocabulary
+
+NO_ACCOUNT = "No account yet: treat the pair as not settled."
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One character in words: at every age, and what is added young or mature (empty where nothing is)."""
+
+    key: str
+    label: str
+    always: str
+    young: str
+    mature: str
+
+
+@dataclass(frozen=True, slots=True)
+class LookalikeNote:
+    """A taxon to tell this one from. `word` is the danger word ("Deadly", "Poisonous") or empty."""
+
+    taxon: str | None
+    name: str
+    scientific: str
+    edibility: str
+    word: str
+    rank: int
+    note: str
+    separators: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SourceLine:
+    """A source as printed, with the fact groups that it carries."""
+
+    title: str
+    publisher: str
+    seen: bool
+    carries: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Everything that a sheet prints about one taxon, in reading order."""
+
+    taxon: str
+    group: str
+    role: str
+    common: str
+    other_names: tuple[str, ...]
+    scientific: str
+    authority: str
+    synonyms: tuple[str, ...]
+    family: str
+    edibility_key: str
+    edibility: str
+    word: str
+    tier: str
+    summary: str
+    rows: tuple[Row, ...]
+    half_months: tuple[float, ...]
+    parts: tuple[tuple[str, str, tuple[float, ...]], ...]
+    caveats: tuple[str, ...]
+    dangers: tuple[LookalikeNote, ...]
+    harmless: tuple[LookalikeNote, ...]
+    syndrome: str
+    onset: str
+    symptoms: tuple[str, ...]
+    toxicology_note: str
+    sources: tuple[SourceLine, ...]
+    memory: tuple[str, ...]
+    unsourced: tuple[str, ...]
+    disagreements: tuple[str, ...]
+
+
+def sheet_of(account: Account, others: Mapping[str, Account], vocabulary: Vocabulary) -> Sheet:
+    """The sheet of `account`; `others` holds the accounts by taxon, from which the dangers of lookalikes are read."""
+    notes = [_lookalike(one, others, vocabulary) for one in account.lookalikes]
+    notes.sort(key=lambda note: -note.rank)
+    accepted = next(one for one in account.names if one.kind == "accepted")
+    edibility = vocabulary.terms["edibility"][account.edibility]
+    poison = account.toxicology
+    return Sheet(
+        taxon=account.taxon,
+        group=account.group,
+        role=account.role,
+        common=account.vernacular(),
+        other_names=tuple(_english(account))[1:],
+        scientific=accepted.name,
+        authority=accepted.authority,
+        synonyms=tuple(one.name for one in account.names if one.kind == "synonym"),
+        family=account.family,
+        edibility_key=account.edibility,
+        edibility=edibility.label,
+        word=edibility.label if edibility.danger else "",
+        tier=vocabulary.label("tier", account.tier) if account.tier else "",
+        summary=account.summary,
+        rows=tuple(_rows(account, vocabulary)),
+        half_months=half_month_weights(account.season.months, account.season.peak),
+        parts=tuple(_parts(account, vocabulary)),
+        caveats=tuple(one.text for one in account.caveats),
+        dangers=tuple(note for note in notes if note.word),
+        harmless=tuple(note for note in notes if not note.word),
+        syndrome=vocabulary.label("syndrome", poison.syndrome) if poison else "",
+        onset=_onset(poison.onset_hours) if poison else "",
+        symptoms=poison.symptoms if poison else (),
+        toxicology_note=poison.note if poison else "",
+        sources=tuple(_sources(account, vocabulary)),
+        memory=tuple(fact for facts in account.memory.values() for fact in facts),
+        unsourced=tuple(_unsourced(account, vocabulary)),
+        disagreements=account.disagreements,
+    )
+
+
+def measure(low: float, high: float) -> str:
+    """A range of millimetres as people say it: "4 to 20 cm", "2 to 8 mm"; one figure where both ends agree."""
+    unit, scale = ("m", 1000) if low >= 1000 else ("cm", 10) if high >= 30 else ("mm", 1)
+    ends = [f"{value / scale:.2f}".rstrip("0").rstrip(".") for value in (low, high)]
+    return f"{ends[0]} {unit}" if ends[0] == ends[1] else f"{ends[0]} to {ends[1]} {unit}"
+
+
+def words(value: Value, character: Character) -> str:
+    """A value in words; empty where it is unknown or inapplicable."""
+    if isinstance(value, Interval):
+        return measure(value.low, value.high)
+    if isinstance(value, frozenset):
+        return ", ".join(state.label for key, state in character.states.items() if key in value)
+    return ""
+
+
+def _rows(account: Account, vocabulary: Vocabulary) -> Iterable[Row]:
+    known = vocabulary.characters_of(account.group)
+    order = [*account.look_order, *(key for key in known if key not in account.look_order)]
+    for key in order:
+        told = [words(account.characters.get(stage, {}).get(key, frozenset()), known[key]) for stage in (ALL, *STAGES)]
+        if any(told):
+            yield Row(key, known[key].label, told[0], told[1], told[2])
+
+
+def _parts(account: Account, vocabulary: Vocabulary) -> Iterable[tuple[str, str, tuple[float, ...]]]:
+    for one in account.parts:
+        weights = half_month_weights(one.season.months, one.season.peak)
+        yield vocabulary.label("part", one.part), one.use, weights
+
+
+def _lookalike(one: Lookalike, others: Mapping[str, Account], vocabulary: Vocabulary) -> LookalikeNote:
+    other = others.get(one.taxon) if one.taxon else None
+    verdict = other.edibility if other else one.feared or "deadly"
+    term = vocabulary.terms["edibility"][verdict]
+    return LookalikeNote(
+        taxon=other.taxon if other else None,
+        name=other.vernacular() if other else one.group_name or str(one.taxon),
+        scientific=other.accepted_name if other else "",
+        edibility=term.label,
+        word=term.label if term.danger else "",
+        rank=term.rank,
+        note=one.note if other else f"{one.note} {NO_ACCOUNT}".strip(),
+        separators=tuple(_separator(row, vocabulary) for row in one.separators),
+    )
+
+
+def _separator(row: Separator, vocabulary: Vocabulary) -> tuple[str, str, str]:
+    character = vocabulary.characters.get(row.character)
+    return (character.label if character else row.character, row.this, row.other)
+
+
+def _onset(hours: object) -> str:
+    if not isinstance(hours, Interval):
+        return "not known"
+    return f"{_hours(hours.low)} to {_hours(hours.high)}"
+
+
+def _hours(hours: float) -> str:
+    if hours >= 72:
+        return f"{hours / 24:.3g} days"
+    return f"{round(hours * 60)} minutes" if hours < 1 else f"{hours:.3g} hours"
+
+
+def _english(account: Account) -> list[str]:
+    return [one.name for one in account.names if one.kind == "vernacular" and one.language == "en"]
+
+
+def _sources(account: Account, vocabulary: Vocabulary) -> Iterable[SourceLine]:
+    for source in account.sources:
+        carried = [group for group, rows in account.cited.items() if any(row.source == source.key for row in rows)]
+        labels = tuple(vocabulary.label("fact_group", group) for group in carried)
+        yield SourceLine(source.title, source.publisher, source.seen, labels)
+
+
+def _unsourced(account: Account, vocabulary: Vocabulary) -> Iterable[str]:
+    """Labels of the safety groups that nothing is cited for: such an account cannot be signed."""
+    for key, term in vocabulary.terms["fact_group"].items():
+        needed = term.safety and not (key == "toxicology" and account.toxicology is None)
+        if needed and not account.cited.get(key):
+            yield term.label

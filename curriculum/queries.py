@@ -1,0 +1,90 @@
+"""Reads of the curriculum that more than one page needs."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from django.db.models import Prefetch
+
+from curriculum.compute.account import Account
+from curriculum.compute.account_format import read_account
+from curriculum.compute.sheet import Sheet, sheet_of
+from curriculum.compute.vocabulary import Vocabulary, vocabulary_from
+from curriculum.models import AccountVersion, SignOff, Taxon
+from foraywright.floor.models import Slug
+
+ROOM = Path(__file__).resolve().parent
+
+
+@dataclass(frozen=True, slots=True)
+class AccountInUse:
+    """The version of an account that is shown and printed: the newest signed one, else the newest draft."""
+
+    taxon: Taxon
+    version: AccountVersion
+    account: Account
+    sign_off: SignOff | None
+
+
+@lru_cache(maxsize=1)
+def vocabulary() -> Vocabulary:
+    """The controlled vocabulary from curriculum/vocabulary/, which changes only with the program. No query."""
+    files = sorted((ROOM / "vocabulary").glob("*.toml"))
+    return vocabulary_from(tomllib.loads(file.read_text(encoding="utf-8")) for file in files)
+
+
+@lru_cache(maxsize=1)
+def jurisdictions() -> Mapping[str, Any]:
+    """Emergency numbers and picking law by jurisdiction, from curriculum/jurisdictions.toml. No query."""
+    return tomllib.loads((ROOM / "jurisdictions.toml").read_text(encoding="utf-8"))
+
+
+@lru_cache(maxsize=1024)
+def _account(sha256: str, body: str) -> Account:
+    return read_account(json.loads(body)["account"], sha256[:12], vocabulary())
+
+
+def account_of(version: AccountVersion) -> Account:
+    """The account in a version, parsed once for each content. No query."""
+    return _account(version.sha256, version.body)
+
+
+def accounts_in_use() -> dict[str, AccountInUse]:
+    """Every taxon's account in use, by taxon key; withdrawn versions are passed over. Two queries."""
+    live = AccountVersion.objects.filter(withdrawal=None).select_related("sign_off").order_by("-number")
+    taxa = Taxon.objects.prefetch_related(Prefetch("versions", queryset=live)).order_by("key")
+    found = (_in_use(taxon, list(taxon.versions.all())) for taxon in taxa)
+    return {one.taxon.key: one for one in found if one is not None}
+
+
+def _in_use(taxon: Taxon, versions: list[AccountVersion]) -> AccountInUse | None:
+    signed = next((one for one in versions if getattr(one, "sign_off", None)), None)
+    version = signed or next(iter(versions), None)
+    if version is None:
+        return None
+    return AccountInUse(taxon, version, account_of(version), getattr(version, "sign_off", None))
+
+
+def sheets(of: Iterable[str], accounts: Mapping[str, AccountInUse]) -> list[tuple[AccountInUse, Sheet]]:
+    """The sheets of the taxa `of` (unknown keys are passed over), with what they were made from. No query."""
+    known = {key: one.account for key, one in accounts.items()}
+    chosen = [accounts[key] for key in of if key in accounts]
+    return [(one, sheet_of(one.account, known, vocabulary())) for one in chosen]
+
+
+def dangerous_lookalikes(account: Account, accounts: Mapping[str, AccountInUse]) -> list[AccountInUse]:
+    """The poisonous and deadly taxa, with an account, that this one is confused with. No query."""
+    edibility = vocabulary().terms["edibility"]
+    named = (accounts[one.taxon] for one in account.lookalikes if one.taxon in accounts)
+    return [one for one in named if edibility[one.account.edibility].danger]
+
+
+def species_slugs() -> dict[str, str]:
+    """Taxon public id → its present slug. One query."""
+    return dict(Slug.objects.filter(kind="species").order_by("since", "pk").values_list("object_id", "text"))

@@ -1,0 +1,157 @@
+"""Reads of walks that more than one page needs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from django.db.models import Prefetch, Q, QuerySet
+
+from curriculum.compute.expected import Expectation, Ground, expectation
+from curriculum.queries import AccountInUse, vocabulary
+from foraywright.floor.models import PolicyVersion, Slug
+from walks.compute.age_bands import RatioPolicy, policy_from_toml
+from walks.compute.daylight import Daylight, daylight
+from walks.compute.limits import Cap, StaffMember
+from walks.models import GuideCertificate, InsuranceCover, LandownersPermission, Offering, Site, Walk, WalkGuide
+
+
+@dataclass(frozen=True, slots=True)
+class WalkLimits:
+    """What bounds a walk before anybody has booked: policy, fixed caps, our own people."""
+
+    policy: RatioPolicy
+    caps: tuple[Cap, ...]
+    staff: tuple[StaffMember, ...]
+
+
+def ratio_policy(version: PolicyVersion) -> RatioPolicy:
+    """The ratio policy in a policy row. No query."""
+    return policy_from_toml(version.body)
+
+
+def walk_limits(walk: Walk) -> WalkLimits:
+    """The limits of `walk` from its site, papers and guides. Four queries, or two with guides prefetched."""
+    return WalkLimits(ratio_policy(walk.offering.ratios), tuple(_caps(walk)), tuple(staff_of(walk)))
+
+
+def _caps(walk: Walk) -> Sequence[Cap]:
+    site = walk.site
+    caps = [Cap("site", "The site", "everybody", site.most_people, f"site record of {site.name}", "as recorded")]
+    permission = permission_for(walk)
+    if permission is not None:
+        caps.append(
+            Cap(
+                "permission",
+                "The landowner's permission",
+                "everybody",
+                permission.most_people,
+                f"permission for {site.name}",
+                f"{permission.valid_from} to {permission.valid_to}",
+            )
+        )
+    cover = cover_for(walk)
+    if cover is not None:
+        caps.append(
+            Cap("insurance", "The insurance", "participants", cover.most_people, "insurance cover", cover.policy_number)
+        )
+    return caps
+
+
+def staff_of(walk: Walk) -> list[StaffMember]:
+    """Our people on the walk, the leading guide first, with their background checks on the walk's day."""
+    order = list(WalkGuide.Role)
+    outings = sorted(walk.walk_guides.all(), key=lambda one: (order.index(WalkGuide.Role(one.role)), one.pk))
+    return [_staff_member(one, walk) for one in outings]
+
+
+def _staff_member(outing: WalkGuide, walk: Walk) -> StaffMember:
+    checks = [one for one in outing.guide.certificates.all() if one.kind == GuideCertificate.Kind.BACKGROUND_CHECK]
+    return StaffMember(
+        key=outing.guide.name,
+        role="helper" if outing.role == WalkGuide.Role.HELPS else "guide",
+        adult=outing.guide.adult,
+        background_check_in_date=any(one.covers(walk.local_date) for one in checks),
+        largest_group=outing.guide.largest_group,
+    )
+
+
+def permission_for(walk: Walk) -> LandownersPermission | None:
+    """The landowner's permission that covers the walk's day; the one for most people where several do. One query."""
+    in_force = LandownersPermission.objects.filter(valid_from__lte=walk.local_date, valid_to__gte=walk.local_date)
+    return in_force.filter(site=walk.site_id).order_by("-most_people", "pk").first()
+
+
+def cover_for(walk: Walk) -> InsuranceCover | None:
+    """The insurance cover in force on the walk's day. One query."""
+    in_force = InsuranceCover.objects.filter(valid_from__lte=walk.local_date, valid_to__gte=walk.local_date)
+    return in_force.order_by("-most_people", "pk").first()
+
+
+def light_at(site: Site, day: date) -> Daylight:
+    """Daylight at the site's meeting point on a local day."""
+    return daylight(float(site.latitude), float(site.longitude), day, ZoneInfo(site.zone))
+
+
+def with_everything(walks: QuerySet[Walk]) -> QuerySet[Walk]:
+    """Walks with offering, theme, policies, site, guides and certificates: four queries whatever their number."""
+    outings = WalkGuide.objects.select_related("guide").prefetch_related("guide__certificates")
+    return walks.select_related(
+        "site", "offering", "offering__theme", "offering__prices", "offering__ratios", "offering__refunds"
+    ).prefetch_related(Prefetch("walk_guides", queryset=outings))
+
+
+def public_offerings() -> QuerySet[Offering]:
+    """Published and called-off offerings with their walks, sites and guides. Four queries."""
+    walks = Walk.objects.select_related("site").prefetch_related("walk_guides__guide__certificates")
+    shown = Q(state=Offering.State.PUBLISHED) | Q(state=Offering.State.CALLED_OFF, published_at__isnull=False)
+    return (
+        Offering.objects.filter(shown)
+        .select_related("theme", "prices", "ratios", "refunds")
+        .prefetch_related(Prefetch("walks", queryset=walks))
+    )
+
+
+def programme(*, now: datetime) -> list[Offering]:
+    """What the public programme lists: offerings with a walk still to come, by their next walk. Four queries."""
+    coming = public_offerings().filter(walks__ends_at__gt=now).distinct()
+    return sorted(coming, key=lambda one: min(walk.starts_at for walk in one.walks.all() if walk.ends_at > now))
+
+
+def offering_by_slug(text: str) -> tuple[Offering | None, str]:
+    """The public offering with the slug `text` and its present slug; (None, "") where there is none. Six queries."""
+    slug = Slug.objects.filter(kind="offering", text=text).first()
+    if slug is None:
+        return None, ""
+    offering = public_offerings().filter(public_id=slug.object_id).first()
+    return offering, slug_of(slug.object_id)
+
+
+def slug_of(object_id: str) -> str:
+    """The present slug of an offering. One query."""
+    newest = Slug.objects.filter(kind="offering", object_id=object_id).order_by("-since", "-pk")
+    return newest.values_list("text", flat=True).first() or ""
+
+
+def offering_slugs() -> dict[str, str]:
+    """Offering public id → its present slug. One query."""
+    return dict(Slug.objects.filter(kind="offering").order_by("since", "pk").values_list("object_id", "text"))
+
+
+def wanted_taxa(offering: Offering) -> list[str]:
+    """Keys of the taxa that the theme wants, in its order. One query."""
+    return list(offering.theme.theme_taxa.values_list("taxon__key", flat=True))
+
+
+def expectation_of(walk: Walk, accounts: dict[str, AccountInUse]) -> Expectation:
+    """What to expect on the walk: the site's habitats and trees, the day, the theme. One query."""
+    ground = Ground(frozenset(walk.site.habitats), frozenset(walk.site.host_trees))
+    return expectation(
+        [one.account for one in accounts.values()],
+        day=walk.local_date,
+        ground=ground,
+        wanted=wanted_taxa(walk.offering),
+        vocabulary=vocabulary(),
+    )

@@ -1,0 +1,91 @@
+"""Put a draft on the public programme."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from curriculum.models import TaxonName
+from curriculum.queries import AccountInUse, accounts_in_use, dangerous_lookalikes
+from foraywright.floor.acts import By, act, record
+from foraywright.floor.numbering import bump_feed
+from walks.errors import WalkNotPublished
+from walks.models import GuideCertificate, LandownersPermission, Offering, Walk, WalkGuide
+from walks.queries import cover_for, permission_for
+
+FEED = "walks"
+
+
+@act
+def publish_walk(offering: Offering, *, by: By, now: datetime) -> Offering:
+    """Publish `offering`. Raises WalkNotPublished with every reason at once.
+
+    The permissions are locked: two schedulers could otherwise both take a permission's last day of the year.
+    """
+    offering = Offering.objects.select_for_update().get(pk=offering.pk)
+    walks = list(offering.walks.select_related("site").prefetch_related("walk_guides__guide__certificates"))
+    sites = [walk.site_id for walk in walks]
+    list(LandownersPermission.objects.select_for_update().filter(site__in=sites).order_by("pk"))
+    reasons = list(_reasons_against(offering, walks, now=now))
+    if reasons:
+        raise WalkNotPublished(
+            f"“{offering.title}” was not published.",
+            why=reasons,
+            became="It stays a draft.",
+            now="Put these right first.",
+        )
+    offering.state, offering.published_at = Offering.State.PUBLISHED, now
+    offering.save(update_fields=["state", "published_at"])
+    bump_feed(FEED, now=now)
+    record("publish walk", offering, by=by, now=now, fields=("state",))
+    return offering
+
+
+def _reasons_against(offering: Offering, walks: list[Walk], *, now: datetime) -> Iterator[str]:
+    if offering.state != Offering.State.DRAFT:
+        yield f"It is {offering.get_state_display().lower()} already."
+    for walk in walks:
+        if walk.starts_at <= now:
+            yield f"The walk of {walk.local_date} lies in the past."
+        yield from _papers(walk)
+    yield from _unsigned(offering)
+
+
+def _papers(walk: Walk) -> Iterator[str]:
+    permission = permission_for(walk)
+    if permission is None:
+        yield f"No landowner's permission for {walk.site} covers {walk.local_date}."
+    elif permission.days_a_year is not None and _days_used(walk) >= permission.days_a_year:
+        yield f"The landowner's permission for {walk.site} allows {permission.days_a_year} days a year; all are taken."
+    if cover_for(walk) is None:
+        yield f"No insurance cover is in force on {walk.local_date}."
+    if not any(_is_first_aider(one, walk) for one in walk.walk_guides.all()):
+        yield f"Nobody on the walk of {walk.local_date} has a first-aid certificate in date that day."
+
+
+def _days_used(walk: Walk) -> int:
+    """Days of the walk's calendar year already taken at its site by published walks, its own day not counted."""
+    live = Walk.objects.filter(site=walk.site_id, local_date__year=walk.local_date.year, called_off_at=None)
+    days = live.filter(offering__state=Offering.State.PUBLISHED).exclude(local_date=walk.local_date)
+    return days.values("local_date").distinct().count()
+
+
+def _is_first_aider(outing: WalkGuide, walk: Walk) -> bool:
+    kind = GuideCertificate.Kind.FIRST_AID
+    certificates = outing.guide.certificates.all()
+    return outing.guide.adult and any(one.kind == kind and one.covers(walk.local_date) for one in certificates)
+
+
+def _unsigned(offering: Offering) -> Iterator[str]:
+    """What is taught goes home with beginners: the theme's accounts and their dangerous lookalikes must be signed."""
+    accounts = accounts_in_use()
+    taught = [accounts[key] for key in offering.theme.taxa.values_list("key", flat=True) if key in accounts]
+    feared = [other for one in taught for other in dangerous_lookalikes(one.account, accounts)]
+    unsigned = {one.taxon.pk: one for one in (*taught, *feared) if one.sign_off is None}
+    for one in unsigned.values():
+        yield f"The account of {_name(one)} is not signed."
+
+
+def _name(one: AccountInUse) -> str:
+    first = one.taxon.names.filter(kind=TaxonName.Kind.VERNACULAR).order_by("place").first()
+    return first.name if first else one.account.accepted_name
