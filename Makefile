@@ -43,7 +43,7 @@ lint:
 	@$(PYTHON) tools/setup.py lint
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
-	git ls-files -z -- 'templates/*.html' | xargs -0 -r $(BIN)/djade --target-version 5.2 --check
+	find templates -name '*.html' -print0 | xargs -0 -r $(BIN)/djade --target-version 5.2 --check
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	env DJANGO_SETTINGS_MODULE=foraywright.settings.test $(BIN)/python manage.py makemigrations --check --dry-run
