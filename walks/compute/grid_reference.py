@@ -22,7 +22,7 @@ from walks.compute.map_squares import (
     on_national_grid,
     split_digits,
 )
-from walks.compute.mgrs import from_mgrs, to_utm
+from walks.compute.mgrs import from_mgrs, is_south, to_utm
 from walks.compute.projections import IRISH_GRID, NATIONAL_GRID, utm_grid
 
 System = Literal["National Grid", "Irish Grid", "UTM", "MGRS", "decimal degrees", "degrees and minutes"]
@@ -86,7 +86,7 @@ def to_irish_grid(latitude: float, longitude: float, precision_m: int = 100) -> 
 def to_utm_reference(latitude: float, longitude: float) -> str:
     """UTM zone, easting and northing in whole metres, cut off: "31N 448251 5411932", in the south "56 south …"."""
     zone, easting, northing = to_utm(latitude, longitude)
-    return f"{zone}{' south' if latitude < 0 else 'N'} {corner(easting, 1)} {corner(northing, 1)}"
+    return f"{zone}{' south' if is_south(latitude) else 'N'} {corner(easting, 1)} {corner(northing, 1)}"
 
 
 def _tidied(typed: str) -> str:

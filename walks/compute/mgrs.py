@@ -12,6 +12,9 @@ BANDS = "CDEFGHJKLMNPQRSTUVWX"
 COLUMN_SETS = ("ABCDEFGH", "JKLMNPQR", "STUVWXYZ")
 ROWS = "ABCDEFGHJKLMNPQRSTUV"
 CYCLE_M = len(ROWS) * SQUARE_M
+EQUATOR = 0.000001
+"""Degrees, 0.11 m: what is nearer to the equator cannot be told from it."""
+
 EXAMPLE = "31U DQ 482 119"
 SVALBARD = ((9, 31), (21, 33), (33, 35), (42, 37))
 """In band X: zone by the longitude, in degrees, below which it is used."""
@@ -34,10 +37,18 @@ def band_of(latitude: float) -> str:
 
 
 def to_utm(latitude: float, longitude: float) -> tuple[int, float, float]:
-    """Zone, easting and northing in metres of a WGS84 position; southern northings carry the 10,000 km."""
+    """Zone, easting and northing in metres of a WGS84 position; southern northings carry the 10,000 km.
+
+    Less than `EQUATOR` south of it counts as on the equator, or else what is added before a cut would leave the south.
+    """
     zone = utm_zone(latitude, longitude)
-    easting, northing = utm_grid(zone, latitude < 0).from_wgs84(latitude, longitude)
+    easting, northing = utm_grid(zone, is_south(latitude)).from_wgs84(_snapped(latitude), longitude)
     return zone, easting, northing
+
+
+def is_south(latitude: float) -> bool:
+    """True if a position has its northing counted from 10,000 km down."""
+    return _snapped(latitude) < 0
 
 
 def to_mgrs(latitude: float, longitude: float, precision_m: int = 10) -> str:
@@ -45,7 +56,7 @@ def to_mgrs(latitude: float, longitude: float, precision_m: int = 10) -> str:
     zone, easting, northing = to_utm(latitude, longitude)
     column = COLUMN_SETS[(zone - 1) % 3][corner(easting, precision_m) // SQUARE_M - 1]
     row = ROWS[(corner(northing, precision_m) // SQUARE_M + _row_shift(zone)) % len(ROWS)]
-    return f"{zone}{band_of(latitude)} {column}{row} {figures(easting, northing, precision_m)}"
+    return f"{zone}{band_of(_snapped(latitude))} {column}{row} {figures(easting, northing, precision_m)}"
 
 
 def from_mgrs(typed: str, zone: int, band: str, square: str, digits: str) -> tuple[float, float, int]:
@@ -67,17 +78,22 @@ def from_mgrs(typed: str, zone: int, band: str, square: str, digits: str) -> tup
     return latitude, longitude, size
 
 
+def _snapped(latitude: float) -> float:
+    return 0.0 if -EQUATOR < latitude < 0 else latitude
+
+
 def _row_shift(zone: int) -> int:
     """Even zones begin their rows at F, odd zones at A."""
     return 5 if zone % 2 == 0 else 0
 
 
 def _in_band(typed: str, zone: int, band: str, point: tuple[int, int]) -> tuple[float, float]:
-    """The one point among the 2,000 km repetitions that lies in the band, or less than a square's height below it."""
+    """The one point among the 2,000 km repetitions that lies in the band: a corner may lie a square's height below it,
+    or above it by what is added before a cut."""
     grid, bottom = utm_grid(zone, band < "N"), BANDS.index(band) * 8 - 80
     top = 84 if band == "X" else bottom + 8
     for cycle in range(5):
         latitude, longitude = grid.to_wgs84(point[0], point[1] + cycle * CYCLE_M)
-        if bottom - 1 < latitude < top:
+        if bottom - 1 < latitude < top + EQUATOR:
             return latitude, longitude
     raise ReferenceRefused(typed, f"has a square that is not in band {band} of zone {zone}.", EXAMPLE)
