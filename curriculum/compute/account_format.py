@@ -89,7 +89,7 @@ def _account(top: Cursor, vocabulary: Vocabulary) -> Account:
     sources = _sources(top, terms["source_kind"])
     keys = [one.key for one in sources]
     known = vocabulary.characters_of(group)
-    unknown = top.words("unknown", known)
+    unknown = tuple(sorted(top.words("unknown", known)))
     return Account(
         taxon=_taxon(top),
         group=group,

@@ -32,7 +32,7 @@ def as_dict(account: Account) -> dict[str, Any]:
         **{key: getattr(account, key) for key in ("taxon", "group", "role", "family", "order", "edibility", "summary")},
         "tier": account.tier,
         "look_order": list(account.look_order),
-        "unknown": sorted(account.unknown),
+        "unknown": list(account.unknown),
         "name": _rows(account.names),
         "season": _season(account.season),
         "part": [{"part": one.part, "use": one.use, **_season(one.season)} for one in account.parts],

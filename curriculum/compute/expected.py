@@ -1,11 +1,12 @@
 """Which taxa to expect on a day at a place.
 
-Taught taxa: out in that half-month (weight of the season strip above 0), in a habitat of the site or of unknown habitat,
-and, where both the hosts of the taxon and the trees of the site are known, with a tree in common. Source: our rule.
-It must not be taken for a promise, nor the weight for a probability.
+Taught taxa: out in that half-month (weight of the season strip above 0), in a habitat of the site or of unknown
+habitat, and, where both the hosts of the taxon and the trees of the site are known, with a tree in common. Source: our
+rule. It must not be taken for a promise, nor the weight for a probability.
 
 Danger is never silenced: a poisonous or deadly taxon is expected on any day within its published months, widened by
-half a month at either end, wherever the habitat fits or is unknown; hosts never rule it out.
+half a month at either end, wherever the habitat fits, is one that a beginner takes for it, or is unknown; hosts never
+rule it out.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from dataclasses import dataclass
 
 from curriculum.compute.account import Account
 from curriculum.compute.half_months import HALF_MONTHS, half_month, half_month_weights
-from curriculum.compute.vocabulary import Vocabulary
+from curriculum.compute.vocabulary import Character, Vocabulary
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,7 @@ class Expected:
 
 @dataclass(frozen=True, slots=True)
 class Expectation:
-    """`taught`: wanted ones first, then by weight. `not_now`: wanted, and not to be expected. `dangers`: deadly first."""
+    """`taught`: wanted ones first, then by weight. `not_now`: wanted, not to be expected. `dangers`: deadly first."""
 
     taught: tuple[Expected, ...]
     not_now: tuple[Account, ...]
@@ -55,12 +56,12 @@ def expectation(
 ) -> Expectation:
     """What the walk of `day` on `ground` with a theme that wants the taxa `wanted` has to expect."""
     accounts = tuple(accounts)
-    edibility = vocabulary.terms["edibility"]
+    edibility, place = vocabulary.terms["edibility"], vocabulary.characters["habitat"]
     taught = [one for one in accounts if one.role == "taught"]
     met = [Expected(one, weight, one.taxon in wanted) for one in taught if (weight := _weight(one, day, ground))]
     met.sort(key=lambda one: (not one.wanted, -one.weight, one.account.vernacular()))
     out = {one.account.taxon for one in met}
-    dangers = [one for one in accounts if edibility[one.edibility].danger and _may_be_met(one, day, ground)]
+    dangers = [one for one in accounts if edibility[one.edibility].danger and _may_be_met(one, day, ground, place)]
     dangers.sort(key=lambda one: (-edibility[one.edibility].rank, one.vernacular()))
     return Expectation(
         taught=tuple(met),
@@ -75,11 +76,11 @@ def _weight(account: Account, day: datetime.date, ground: Ground) -> float:
     return half_month_weights(account.season.months, account.season.peak)[half_month(day)]
 
 
-def _may_be_met(account: Account, day: datetime.date, ground: Ground) -> bool:
+def _may_be_met(account: Account, day: datetime.date, ground: Ground, place: Character) -> bool:
     weights = half_month_weights(account.season.months, account.season.peak)
     here = half_month(day)
     near = (weights[here - 1], weights[here], weights[(here + 1) % HALF_MONTHS])
-    return any(near) and _shares(account.habitats, ground.habitats)
+    return any(near) and _shares(place.widened(account.habitats), ground.habitats)
 
 
 def _shares(theirs: Collection[str], ours: Collection[str]) -> bool:
