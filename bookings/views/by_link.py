@@ -1,0 +1,53 @@
+"""The pages of a booking: whoever holds the link may read and change it, and nobody keeps a copy of what it shows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from functools import wraps
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import render
+from django.utils import timezone
+
+from bookings.models import Booking
+from foraywright.floor.door import names_act
+from foraywright.floor.links import follow_link
+
+BookingView = Callable[[HttpRequest, Booking, str, datetime], HttpResponseBase]
+
+
+def by_link(view: BookingView) -> Callable[..., HttpResponseBase]:
+    """Give `view` (request, booking, token, now) the booking that the token opens: 404 for a forged one, 410 for an old one."""
+
+    @names_act("booking.by_link")
+    @wraps(view)
+    def opened(request: HttpRequest, token: str) -> HttpResponseBase:
+        now = timezone.now()
+        return _kept_from_others(_answer(view, request, token, now))
+
+    return opened
+
+
+def _answer(view: BookingView, request: HttpRequest, token: str, now: datetime) -> HttpResponseBase:
+    found = follow_link("booking", token, now=now)
+    if found is None:
+        return refused_link(request, "unknown")
+    state, public_id = found
+    booking = Booking.objects.select_related("offering__theme", "party__contact").filter(public_id=public_id).first()
+    if state != "live" or booking is None:
+        return refused_link(request, state if booking else "erased")
+    return view(request, booking, token, now)
+
+
+def refused_link(request: HttpRequest, state: str) -> HttpResponse:
+    """Say why a link opens nothing ("unknown", "expired", "revoked", "erased") and how to get a new one."""
+    status = 404 if state == "unknown" else 410
+    return render(request, "bookings/link_refused.html", {"state": state}, status=status)
+
+
+def _kept_from_others(response: HttpResponseBase) -> HttpResponseBase:
+    response["Cache-Control"] = "no-store"
+    response["Referrer-Policy"] = "no-referrer"
+    response["X-Robots-Tag"] = "noindex"
+    return response

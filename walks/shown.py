@@ -1,0 +1,123 @@
+"""What pages show of an offering: its dated walks in local time, who leads, how full it is, what is in season."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.db.models import prefetch_related_objects
+
+from curriculum.compute.expected import Ground, expectation
+from curriculum.queries import AccountInUse, vocabulary
+from walks.compute.occupancy import occupancy, tightest
+from walks.models import GuideCertificate, Offering, Walk, WalkGuide
+from walks.queries import WalkLimits, limits_of
+
+NAMED_IN_SEASON = 3
+FIRST_AIDERS = {1: "a first-aider", 2: "both first-aiders"}
+
+
+@dataclass(frozen=True, slots=True)
+class DatedWalk:
+    """One walk with its times in the site's zone. `left`: places left as the programme shows them, 0 or more."""
+
+    walk: Walk
+    start: datetime
+    end: datetime
+    guides: tuple[str, ...]
+    left: int
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """An offering as a list shows it. `state`: open, few, full, called_off or draft; `price`: the lowest adult price."""
+
+    offering: Offering
+    slug: str
+    dates: tuple[DatedWalk, ...]
+    next: DatedWalk
+    state: str
+    left: int
+    price: int
+    currency: str
+    in_season: tuple[str, ...]
+
+
+def dated(walk: Walk, limits: WalkLimits) -> DatedWalk:
+    """`walk` in local time. No query where site and guides are prefetched."""
+    zone = ZoneInfo(walk.zone)
+    binding = tightest(limits.policy, limits.caps, limits.staff, walk.places_taken_shown)
+    guides = tuple(one.key for one in limits.staff)
+    return DatedWalk(
+        walk, walk.starts_at.astimezone(zone), walk.ends_at.astimezone(zone), guides, max(0, binding.slack)
+    )
+
+
+def listed(
+    offerings: Sequence[Offering], slugs: Mapping[str, str], accounts: Mapping[str, AccountInUse], *, now: datetime
+) -> list[Listed]:
+    """`offerings` of the programme as rows. Four queries whatever their number."""
+    prefetch_related_objects(list(offerings), "theme__theme_taxa__taxon")
+    limits = limits_of([walk for one in offerings for walk in one.walks.all()])
+    return [_row(one, slugs.get(one.public_id, ""), limits, accounts, now=now) for one in offerings]
+
+
+def _row(
+    offering: Offering,
+    slug: str,
+    limits: Mapping[int, WalkLimits],
+    accounts: Mapping[str, AccountInUse],
+    *,
+    now: datetime,
+) -> Listed:
+    dates = tuple(dated(walk, limits[walk.pk]) for walk in offering.walks.all())
+    coming = [one for one in dates if one.walk.ends_at > now] or dates
+    left = min(one.left for one in coming)
+    return Listed(
+        offering=offering,
+        slug=slug,
+        dates=dates,
+        next=coming[0],
+        state=occupancy(left) if offering.state == Offering.State.PUBLISHED else offering.state,
+        left=left,
+        price=offering.prices.body["by_band"]["adult"],
+        currency=offering.prices.body["currency"],
+        in_season=in_season(coming[0].walk, accounts),
+    )
+
+
+def in_season(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, ...]:
+    """Common names of what the theme wants and the day promises, likeliest first. No query with the theme's taxa prefetched."""
+    keys = [one.taxon.key for one in walk.offering.theme.theme_taxa.all()]
+    wanted = [accounts[key].account for key in keys if key in accounts]
+    ground = Ground(frozenset(walk.site.habitats), frozenset(walk.site.host_trees))
+    met = expectation(wanted, day=walk.local_date, ground=ground, wanted=keys, vocabulary=vocabulary())
+    return tuple(one.account.vernacular() for one in met.taught[:NAMED_IN_SEASON])
+
+
+def leaders(walk: Walk) -> str:
+    """Who goes along, in words: "Gwen Guide and Harry Guide; first aid: Gwen Guide". No query with guides prefetched."""
+    outings = sorted(walk.walk_guides.all(), key=_by_role)
+    first_aiders = [one.guide.name for one in outings if _first_aid(one, walk)]
+    names = _joined(one.guide.name for one in outings)
+    if not first_aiders:
+        return names
+    if len(first_aiders) < len(outings):
+        return f"{names}; first aid: {_joined(first_aiders)}"
+    return f"{names}, {FIRST_AIDERS.get(len(outings), 'all first-aiders')}"
+
+
+def _by_role(outing: WalkGuide) -> tuple[int, int]:
+    return list(WalkGuide.Role).index(WalkGuide.Role(outing.role)), outing.pk
+
+
+def _first_aid(outing: WalkGuide, walk: Walk) -> bool:
+    kind = GuideCertificate.Kind.FIRST_AID
+    return any(one.kind == kind and one.covers(walk.local_date) for one in outing.guide.certificates.all())
+
+
+def _joined(words: Iterable[str]) -> str:
+    *first, last = [*words] or [""]
+    return f"{', '.join(first)} and {last}" if first else last
