@@ -1,7 +1,7 @@
 """The named facts that a risk assessment may read: their kinds, their words, and the dangerous side of each.
 
 A fact that nobody knows is read as the worst it may be: not knowing never helps (our rule). Only the month and the
-times of day have no dangerous side. The list of facts is data, with the meaning of each: walks/hazards/library/facts.toml.
+times of day have no dangerous side. The facts are data, with the meaning of each: walks/hazards/library/facts.toml.
 
 Kinds and their values:
     flag    true or false

@@ -15,6 +15,8 @@ from walks.compute.strict_tables import Problem, Table, open_file, refuse_if_any
 
 RATINGS = range(1, 6)
 DEADLY = 5
+HIGHEST_PRODUCT = 25
+NEVER_BELOW = "medium"
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -104,6 +106,8 @@ def matrices_from(file: str, content: Mapping[str, object]) -> dict[str, Matrix]
 
 def _matrix(table: Table) -> Matrix:
     levels = table.texts("levels", required=True)
+    if NEVER_BELOW not in levels:
+        table.refuse("levels", f"expected '{NEVER_BELOW}' to be among them")
     likelihood = _scale(table, "likelihood")
     severity = _scale(table, "severity")
     read = _banded if table.has("band") else _tabled
@@ -144,10 +148,12 @@ def _five(reads: tuple[str, ...]) -> tuple[str, ...]:
 
 def _banded(table: Table, levels: tuple[str, ...], likelihood: Scale, severity: Scale) -> dict[tuple[str, str], str]:
     """Cells from bands of likelihood times severity, raised to the floor of a severity where one is stated."""
-    bands = _limits(table, "band", "up_to", 25, levels)
-    floors = dict(_limits(table, "floor", "severity", 5, levels))
-    if [limit for limit, _ in bands] != sorted({limit for limit, _ in bands}) or bands[-1][0] != 25:
-        table.refuse("band", "expected rising limits, the last one 25")
+    bands = _limits(table, "band", "up_to", HIGHEST_PRODUCT, levels)
+    floors = dict(_limits(table, "floor", "severity", DEADLY, levels))
+    limits = [limit for limit, _ in bands]
+    if limits != sorted(set(limits)) or limits[-1:] != [HIGHEST_PRODUCT]:
+        table.refuse("band", f"expected rising limits, the last one {HIGHEST_PRODUCT}")
+    if table.problems:
         return {}
     cells = {}
     for chance, harm in product(RATINGS, RATINGS):
@@ -182,6 +188,6 @@ def _faults(matrix: Matrix) -> list[str]:
         along = [[matrix.rank(Score(n, rating)) for n in RATINGS], [matrix.rank(Score(rating, n)) for n in RATINGS]]
         if any(low > high for ranks in along for low, high in pairwise(ranks)):
             faults.append("expected a level that never falls as likelihood or severity rises")
-    if any(matrix.rank(Score(chance, DEADLY)) < matrix.levels.index("medium") for chance in RATINGS):
-        faults.append("expected the highest severity never to be below medium")
+    if any(matrix.rank(Score(chance, DEADLY)) < matrix.levels.index(NEVER_BELOW) for chance in RATINGS):
+        faults.append(f"expected the highest severity never to be below {NEVER_BELOW}")
     return sorted(set(faults))

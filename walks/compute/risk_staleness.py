@@ -59,7 +59,7 @@ def _effects(was: AssessedHazard | None, now: AssessedHazard, levels: tuple[str,
         return
     for name, old, new in (("before", was.inherent, now.inherent), ("after", was.residual, now.residual)):
         if _raised(old, new, levels):
-            yield f"raises the risk of “{now.title}” {name} the controls from {old.level} to {new.level}"
+            yield f"raises the risk of “{now.title}” {name} the controls from {_said(old)} to {_said(new)}"
     yield from (f"adds a control to “{now.title}”: {text}" for text in now.controls if text not in was.controls)
     yield from (f"adds an action to “{now.title}”: {a.action}" for a in now.further if a not in was.further)
     yield from (f"adds to what brings about “{now.title}”: {word}" for word in _new_words(was, now))
@@ -67,6 +67,10 @@ def _effects(was: AssessedHazard | None, now: AssessedHazard, levels: tuple[str,
 
 def _raised(old: Risk, new: Risk, levels: tuple[str, ...]) -> bool:
     return new.score.exceeds(old.score) or levels.index(new.level) > levels.index(old.level)
+
+
+def _said(risk: Risk) -> str:
+    return f"{risk.level} (likelihood {risk.score.likelihood}, severity {risk.score.severity})"
 
 
 def _new_words(was: AssessedHazard, now: AssessedHazard) -> Iterator[str]:

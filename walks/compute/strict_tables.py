@@ -128,6 +128,8 @@ class Table:
             return ()
         if any(not isinstance(value, dict) for value in values):
             self.refuse(key, "expected a list of tables")
+        if required and not values:
+            self.refuse(key, "expected at least one table")
         return tuple(self._inside(f"{key}[{n}]", v) for n, v in enumerate(values, start=1) if isinstance(v, dict))
 
     def _inside(self, key: str, value: Mapping[str, object]) -> Table:
