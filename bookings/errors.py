@@ -19,3 +19,9 @@ class NotCancelled(Refusal):
     """The booking stands as it was."""
 
     code = "not_cancelled"
+
+
+class NotNamed(Refusal):
+    """The names of the party stay as they were."""
+
+    code = "not_named"

@@ -16,7 +16,8 @@ from curriculum.compute.account import Account
 from curriculum.compute.account_format import read_account
 from curriculum.compute.sheet import Sheet, sheet_of
 from curriculum.compute.vocabulary import Vocabulary, vocabulary_from
-from curriculum.models import AccountVersion, SignOff, Taxon
+from curriculum.models import AccountVersion, SignOff, Taxon, TaxonName
+from foraywright.floor.compute.folding import folded
 from foraywright.floor.models import Slug
 
 ROOM = Path(__file__).resolve().parent
@@ -88,3 +89,18 @@ def dangerous_lookalikes(account: Account, accounts: Mapping[str, AccountInUse])
 def species_slugs() -> dict[str, str]:
     """Taxon public id → its present slug. One query."""
     return dict(Slug.objects.filter(kind="species").order_by("since", "pk").values_list("object_id", "text"))
+
+
+def taxon_by_slug(text: str) -> tuple[Taxon | None, str]:
+    """The taxon that has or had the slug `text`, and its present slug; (None, "") where there is none. Three queries."""
+    slug = Slug.objects.filter(kind="species", text=text).first()
+    taxon = Taxon.objects.filter(public_id=slug.object_id).first() if slug else None
+    if taxon is None:
+        return None, ""
+    newest = Slug.objects.filter(kind="species", object_id=taxon.public_id).latest("since", "pk")
+    return taxon, newest.text
+
+
+def taxa_called(words: str) -> set[str]:
+    """Keys of the taxa of which any name, folded, contains `words`. One query."""
+    return set(TaxonName.objects.filter(folded__contains=folded(words)).values_list("taxon__key", flat=True))

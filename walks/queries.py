@@ -18,7 +18,6 @@ from walks.compute.daylight import Daylight, daylight
 from walks.compute.limits import Cap, StaffMember
 from walks.models import GuideCertificate, InsuranceCover, LandownersPermission, Offering, Site, Walk, WalkGuide
 
-
 Paper = TypeVar("Paper", LandownersPermission, InsuranceCover)
 
 

@@ -32,7 +32,7 @@ class DatedWalk:
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """An offering as a list shows it. `state`: open, few, full, called_off or draft; `price`: the lowest adult price."""
+    """An offering as a list shows it. `state`: open, few, full, called_off or draft; `price`: what an adult pays."""
 
     offering: Offering
     slug: str
@@ -89,7 +89,7 @@ def _row(
 
 
 def in_season(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, ...]:
-    """Common names of what the theme wants and the day promises, likeliest first. No query with the theme's taxa prefetched."""
+    """Common names of what the theme wants and may be met, likeliest first. No query with them prefetched."""
     keys = [one.taxon.key for one in walk.offering.theme.theme_taxa.all()]
     wanted = [accounts[key].account for key in keys if key in accounts]
     ground = Ground(frozenset(walk.site.habitats), frozenset(walk.site.host_trees))
@@ -98,7 +98,7 @@ def in_season(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, ..
 
 
 def leaders(walk: Walk) -> str:
-    """Who goes along, in words: "Gwen Guide and Harry Guide; first aid: Gwen Guide". No query with guides prefetched."""
+    """Who goes along: "Gwen Guide and Harry Guide; first aid: Gwen Guide". No query with guides prefetched."""
     outings = sorted(walk.walk_guides.all(), key=_by_role)
     first_aiders = [one.guide.name for one in outings if _first_aid(one, walk)]
     names = _joined(one.guide.name for one in outings)

@@ -18,7 +18,7 @@ BookingView = Callable[[HttpRequest, Booking, str, datetime], HttpResponseBase]
 
 
 def by_link(view: BookingView) -> Callable[..., HttpResponseBase]:
-    """Give `view` (request, booking, token, now) the booking that the token opens: 404 for a forged one, 410 for an old one."""
+    """Call `view` with (request, booking, token, now); a forged token is answered with 404, an old one with 410."""
 
     @names_act("booking.by_link")
     @wraps(view)
