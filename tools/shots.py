@@ -2,8 +2,8 @@
 
     .venv/bin/python tools/shots.py http://127.0.0.1:8000 FOLDER / /courses/ /species/
 
-The picture of /courses/ in the dark at 360 pixels is FOLDER/courses-360-dark.png. Reports what a reader would stumble over: a
-page wider than its window, and what the browser refused to load.
+The picture of /courses/ in the dark at 360 pixels is FOLDER/courses-360-dark.png. Reports what a reader would stumble
+over: a page wider than its window, and what the browser refused to load.
 """
 
 from __future__ import annotations
@@ -24,7 +24,9 @@ def main(base: str, folder: str, *addresses: str) -> None:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
         for address, width, scheme in product(addresses, WIDTHS, SCHEMES):
-            photograph(browser, base + address, Path(folder) / f"{name_of(address)}-{width}-{scheme}.png", width, scheme)
+            photograph(
+                browser, base + address, Path(folder) / f"{name_of(address)}-{width}-{scheme}.png", width, scheme
+            )
         browser.close()
 
 
