@@ -2,6 +2,22 @@
 
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from bookings.views import office, participant, public
+
+urlpatterns = [
+    path("walks/<slug:slug>/", public.walk_page, name="walk_page"),
+    path("walks/<slug:slug>/book/", public.book, name="book"),
+    path("booking/", public.find_booking, name="find_booking"),
+    path("booking/sent/", public.link_on_its_way, name="link_on_its_way"),
+    path("booking/<str:token>/", participant.booking_page, name="booking_page"),
+    path("booking/<str:token>/cancel/", participant.booking_cancel, name="booking_cancel"),
+    path("privacy/", public.privacy, name="privacy"),
+    path("staff/", office.staff_today, name="staff_today"),
+    path("staff/walks/", office.staff_walks, name="staff_walks"),
+    path("staff/walks/<slug:public_id>/", office.staff_walk, name="staff_walk"),
+    path("staff/walks/<slug:public_id>/call-off/", office.staff_call_off, name="staff_call_off"),
+    path("staff/bookings/<slug:code>/", office.staff_booking, name="staff_booking"),
+    path("staff/bookings/<slug:code>/cancel/", office.staff_cancel, name="staff_cancel"),
+]

@@ -16,9 +16,9 @@ from walks.models import GuideCertificate, Walk
 from walks.queries import WalkLimits
 
 HAZARDS = Path(__file__).resolve().parent / "hazards"
-MATRIX = "five_by_five"
+MATRIX = "five-by-five"
 ASCENT = ((50, "level"), (150, "gentle"), (300, "hilly"))
-SHORE = frozenset({"rocky_shore", "sandy_shore", "shingle_shore", "mudflat", "salt_marsh"})
+SHORE = frozenset({"rocky_shore", "sheltered_shore", "rock_pool", "offshore", "saltmarsh"})
 
 
 @lru_cache(maxsize=1)
@@ -56,11 +56,11 @@ def _site_facts(walk: Walk) -> dict[str, Any]:
         "emergency_minutes": site.emergency_minutes,
         "route_ascent_band": _ascent_band(site.ascent_m),
         "step_free": site.step_free,
-        "dogs_allowed": site.dogs_allowed,
-        "cattle": site.cattle,
-        "roadside": site.roadside,
+        "dogs_allowed": "loose_dogs" in site.hazards,
+        "cattle": "cattle" in site.hazards,
+        "roadside": "roadside" in site.hazards,
         "protected_site": bool(site.protected_status),
-        "tidal": bool(SHORE & set(site.habitats)),
+        "tidal": "tide" in site.hazards or bool(SHORE & set(site.habitats)),
         "low_water_known": walk.low_water is not None,
     }
 

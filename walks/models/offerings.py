@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
 from django.conf import settings
 from django.db import models
 
@@ -101,6 +104,16 @@ class Walk(models.Model):
             # Days a year at a site, counted against the permission.
             models.Index(fields=["site", "local_date"], name="walks_of_a_site"),
         ]
+
+    @property
+    def local_start(self) -> datetime:
+        """The start on the site's clock."""
+        return self.starts_at.astimezone(ZoneInfo(self.zone))
+
+    @property
+    def local_end(self) -> datetime:
+        """The end on the site's clock."""
+        return self.ends_at.astimezone(ZoneInfo(self.zone))
 
     def __str__(self) -> str:
         return f"{self.offering} {self.local_date}"

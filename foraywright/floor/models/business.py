@@ -6,6 +6,9 @@ from django.db import models
 class Business(models.Model):
     """Who runs the walks: printed on every page, sheet, letter and calendar. There is exactly one row."""
 
+    # What the audit calls it: there is only one.
+    public_id = "business"
+
     only = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
     name = models.CharField(max_length=80)
     strapline = models.CharField(max_length=160, blank=True)

@@ -1,0 +1,234 @@
+"""The demo season: fixtures_demo/ read and put in through the services, with dates relative to one day.
+
+Nothing here writes what a page could not: the demo cannot hold what the program would refuse.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+
+from django.contrib.auth.models import Group
+
+from bookings.queries import ADULT, balance
+from bookings.services.book_places import Order, book_places
+from bookings.services.call_off_walk import call_off_walk
+from bookings.services.record_payment import record_payment
+from curriculum.models import Taxon
+from curriculum.queries import accounts_in_use
+from curriculum.services.load_starter import load_starter
+from curriculum.services.sign_off_account import sign_off_account
+from foraywright.floor.models import Business, PolicyVersion, User
+from walks.compute.grid_reference import parse_reference
+from walks.models import Guide, GuideCertificate, InsuranceCover, LandownersPermission, Offering, Site, Theme, ThemeTaxon
+from walks.policies import default_ratios
+from walks.services.publish_walk import publish_walk
+from walks.services.schedule_walk import Plan, Session, schedule_walk
+
+FILES = Path(__file__).resolve().parent.parent / "fixtures_demo"
+DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+LEFT_UNSIGNED = 2
+SCHEDULED, PUBLISHED = timedelta(days=45), timedelta(days=44)
+
+
+def read(name: str) -> dict[str, Any]:
+    """One file of the demo season."""
+    return tomllib.loads((FILES / f"{name}.toml").read_text(encoding="utf-8"))
+
+
+def load_demo(*, now: datetime, today: date) -> None:
+    """Load the whole season around `today` into an empty database. Each act is a transaction of its own."""
+    season = Season(now=now, today=today)
+    season.make_business()
+    season.make_people()
+    season.make_sites()
+    season.teach()
+    season.schedule()
+    season.take_bookings()
+    season.call_off()
+
+
+@dataclass
+class Season:
+    """The season as it is being put in: what later files name by key."""
+
+    now: datetime
+    today: date
+    users: dict[str, User] = field(default_factory=dict)
+    guides: dict[str, Guide] = field(default_factory=dict)
+    sites: dict[str, Site] = field(default_factory=dict)
+    themes: dict[str, Theme] = field(default_factory=dict)
+    offerings: dict[str, Offering] = field(default_factory=dict)
+    course_prices: PolicyVersion | None = None
+
+    def make_business(self) -> None:
+        """The school, its policies and its cover."""
+        files = read("business")
+        Business.objects.create(**files["business"])
+        InsuranceCover.objects.create(**self._dated(files["insurance"]))
+        self._policy(PolicyVersion.Kind.RATIOS, 1, {"body": default_ratios(), "source": default_ratios()["version"]})
+        self.course_prices = self._policy(PolicyVersion.Kind.PRICES, 1, files["course_prices"])
+        self._policy(PolicyVersion.Kind.PRICES, 2, files["prices"])
+        self._policy(PolicyVersion.Kind.REFUNDS, 1, files["refunds"])
+
+    def _policy(self, kind: str, number: int, entry: Mapping[str, Any]) -> PolicyVersion:
+        since = self.now - timedelta(days=200)
+        return PolicyVersion.objects.create(kind=kind, number=number, since=since, **entry)
+
+    def _dated(self, entry: Mapping[str, Any]) -> dict[str, Any]:
+        """The entry with from_days and to_days turned into dates."""
+        whole = dict(entry)
+        whole["valid_from"] = self.today + timedelta(days=whole.pop("from_days"))
+        whole["valid_to"] = self.today + timedelta(days=whole.pop("to_days"))
+        return whole
+
+    def make_people(self) -> None:
+        """Logins, guides and their certificates."""
+        for entry in read("logins")["login"]:
+            first, last = entry["full_name"]
+            user = User.objects.create_user(
+                entry["name"], password=entry["password"], first_name=first, last_name=last
+            )
+            user.groups.set(Group.objects.filter(name=entry["role"]))
+            self.users[entry["name"]] = user
+        for entry in read("guides")["guide"]:
+            self._make_guide(dict(entry))
+
+    def _make_guide(self, entry: dict[str, Any]) -> None:
+        certificates, login = entry.pop("certificates"), entry.pop("login", None)
+        guide = Guide.objects.create(user=self.users.get(login) if login else None, **entry)
+        for one in certificates:
+            GuideCertificate.objects.create(guide=guide, **self._dated(one))
+        self.guides[guide.name] = guide
+
+    def make_sites(self) -> None:
+        """The three sites and the landowners' permissions."""
+        for entry in read("sites")["site"]:
+            values = dict(entry)
+            key, permission, typed = values.pop("key"), values.pop("permission"), values.pop("reference")
+            site = Site.objects.create(**values, **_place(typed))
+            LandownersPermission.objects.create(site=site, **self._dated(permission))
+            self.sites[key] = site
+
+    def teach(self) -> None:
+        """The starter curriculum with demonstration signatures, and the themes. A few accounts stay drafts."""
+        load_starter(by="command", now=self.now - timedelta(days=60))
+        for entry in read("season")["theme"]:
+            values = dict(entry)
+            key, taxa = values.pop("key"), values.pop("taxa")
+            values.pop("months")
+            self.themes[key] = theme = Theme.objects.create(**values)
+            for place, taxon in enumerate(taxa):
+                ThemeTaxon.objects.create(theme=theme, taxon=Taxon.objects.get(key=taxon), place=place)
+        self._sign()
+
+    def _sign(self) -> None:
+        accounts = accounts_in_use()
+        wanted = set(ThemeTaxon.objects.values_list("taxon__key", flat=True))
+        named = {one.taxon for key in wanted for one in accounts[key].account.lookalikes}
+        spare = [key for key in sorted(accounts) if key not in wanted | named]
+        for key in sorted(set(accounts) - set(spare[:LEFT_UNSIGNED])):
+            sign_off_account(
+                accounts[key].version,
+                kind="demonstration",
+                competence="None: this signature shows how signing looks",
+                review_by=self.today + timedelta(days=300),
+                by=self.users["runa"],
+                now=self.now - timedelta(days=50),
+            )
+
+    def schedule(self) -> None:
+        """Walks and the course, published unless they are drafts."""
+        season = read("season")
+        months = {entry["key"]: entry["months"] for entry in season["theme"]}
+        for entry in season["walk"]:
+            theme = self._theme(entry, months)
+            plan = Plan(entry.get("title", theme.name), theme, (self._session(entry),), lead=theme.lead)
+            self._offer(entry, plan)
+        for entry in season["course"]:
+            sessions = tuple(self._session(one) for one in entry["sessions"])
+            theme = self.themes[entry["site_theme"]]
+            self._offer(entry, Plan(entry["title"], theme, sessions, lead=entry["lead"], prices=self.course_prices))
+
+    def _theme(self, entry: Mapping[str, Any], months: Mapping[str, list[int]]) -> Theme:
+        month = self._day(entry).month
+        return self.themes[next(key for key in entry["themes"] if month in months[key])]
+
+    def _day(self, entry: Mapping[str, Any]) -> date:
+        monday = self.today + timedelta(days=7 - self.today.weekday())
+        return monday + timedelta(weeks=entry["week"], days=DAYS.index(entry["day"]))
+
+    def _session(self, entry: Mapping[str, Any]) -> Session:
+        low_water = entry.get("low_water")
+        return Session(
+            site=self.sites[entry["site"]],
+            local_date=self._day(entry),
+            local_time=time.fromisoformat(entry["time"]),
+            minutes=entry["minutes"],
+            guides=tuple(self.guides[name] for name in entry["guides"]),
+            helpers=tuple(self.guides[name] for name in entry.get("helpers", ())),
+            is_night_walk=entry.get("night", False),
+            low_water=time.fromisoformat(low_water) if low_water else None,
+        )
+
+    def _offer(self, entry: Mapping[str, Any], plan: Plan) -> None:
+        offering = schedule_walk(plan, by=self.users["olga"], now=self.now - SCHEDULED)
+        if not entry.get("draft"):
+            offering = publish_walk(offering, by=self.users["olga"], now=self.now - PUBLISHED)
+        self.offerings[entry["key"]] = offering
+
+    def take_bookings(self) -> None:
+        """The participants' parties, booked over the weeks before today, some of them paid."""
+        for number, entry in enumerate(read("participants")["party"]):
+            booked = self.now - timedelta(days=40 - number, minutes=37 * number)
+            booking = book_places(_order(self.offerings[entry["walk"]], entry, number), by="participant", now=booked)
+            if entry.get("paid"):
+                into_bank = booked + timedelta(days=1)
+                owed = balance(booking)
+                record_payment(booking, into="bank", amount_minor=owed, by=self.users["olga"], now=into_bank)
+
+    def call_off(self) -> None:
+        """The walks that the season calls off."""
+        for entry in read("season")["walk"]:
+            if why := entry.get("called_off"):
+                yesterday = self.now - timedelta(days=1)
+                call_off_walk(self.offerings[entry["key"]], why=why, by=self.users["olga"], now=yesterday)
+
+
+def _place(typed: str) -> dict[str, Any]:
+    place = parse_reference(typed)
+    latitude, longitude = f"{place.latitude:.6f}", f"{place.longitude:.6f}"
+    return {
+        "reference_as_typed": typed,
+        "reference_datum": place.datum,
+        "reference_precision_m": place.precision_m,
+        "latitude": latitude,
+        "longitude": longitude,
+        "ground_latitude": latitude,
+        "ground_longitude": longitude,
+    }
+
+
+def _order(offering: Offering, entry: Mapping[str, Any], number: int) -> Order:
+    people = list(_people(entry["people"]))
+    contact = people[0][0]
+    return Order(
+        offering=offering,
+        name=contact,
+        email=f"{contact.lower().replace(' ', '.')}@example.invalid",
+        phone=f"01632 960 {300 + number}",
+        bands=tuple(band for _, band in people),
+        names=tuple(name for name, _ in people),
+        guardian=True,
+        key=f"demo-{number}",
+    )
+
+
+def _people(people: list[str]) -> Iterator[tuple[str, str]]:
+    for one in people:
+        name, _, band = one.partition(":")
+        yield name, band or ADULT

@@ -1,0 +1,82 @@
+"""What needs a person today: the sentences on the staff's front page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.urls import reverse
+from django.utils import timezone
+
+from bookings.models import OutboxMessage
+from curriculum.models import Document
+from curriculum.queries import accounts_in_use
+from walks.models import GuideCertificate, LandownersPermission, Offering, Walk, WalkGuide
+
+SOON = timedelta(days=60)
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One thing to do: what, in words, and where."""
+
+    words: str
+    address: str
+
+
+def what_needs_somebody(*, now: datetime) -> list[Need]:
+    """Everything that waits for a person, most pressing first. Eight queries."""
+    today = timezone.localdate(now)
+    return [
+        *_failed(),
+        *_below_fewest(now),
+        *_drafts(now),
+        *_running_out(today),
+        *_unsigned(),
+    ]
+
+
+def _failed() -> Iterator[Need]:
+    letters = OutboxMessage.objects.exclude(given_up_at=None).select_related("booking")
+    for one in letters:
+        address = reverse("staff_booking", args=[one.booking.code])
+        yield Need(f"A letter ({one.get_kind_display().lower()}) could not be sent. Telephone instead.", address)
+    for document in Document.objects.exclude(given_up_at=None):
+        yield Need(f"A PDF could not be made: {document.last_error}", reverse("staff_today"))
+
+
+def _below_fewest(now: datetime) -> Iterator[Need]:
+    soon = Walk.objects.filter(starts_at__gt=now, starts_at__lt=now + timedelta(days=7), called_off_at=None)
+    for walk in soon.filter(offering__state=Offering.State.PUBLISHED).select_related("offering"):
+        if walk.places_taken_shown < walk.offering.fewest:
+            words = (
+                f"“{walk.offering.title}” on {walk.local_date:%d %B} has {walk.places_taken_shown} people; "
+                f"it needs {walk.offering.fewest}. Run it all the same, or call it off."
+            )
+            yield Need(words, reverse("staff_walk", args=[walk.offering.public_id]))
+
+
+def _drafts(now: datetime) -> Iterator[Need]:
+    for offering in Offering.objects.filter(state=Offering.State.DRAFT, walks__starts_at__gt=now).distinct():
+        yield Need(f"“{offering.title}” is still a draft.", reverse("staff_walk", args=[offering.public_id]))
+
+
+def _running_out(today: object) -> Iterator[Need]:
+    until = today + SOON  # type: ignore[operator]
+    for one in LandownersPermission.objects.filter(valid_to__gte=today, valid_to__lte=until).select_related("site"):
+        yield Need(
+            f"The landowner's permission for {one.site} ends on {one.valid_to:%d %B %Y}. Ask for it anew.",
+            reverse("staff_walks"),
+        )
+    out = WalkGuide.objects.filter(live=True).values("guide")
+    papers = GuideCertificate.objects.filter(valid_to__gte=today, valid_to__lte=until, guide__in=out)
+    for paper in papers.select_related("guide"):
+        yield Need(f"{paper.guide}: {paper.title} ends on {paper.valid_to:%d %B %Y}.", reverse("staff_walks"))
+
+
+def _unsigned() -> Iterator[Need]:
+    unsigned = [one.account.vernacular() for one in accounts_in_use().values() if one.sign_off is None]
+    if unsigned:
+        accounts = "1 account is" if len(unsigned) == 1 else f"{len(unsigned)} accounts are"
+        yield Need(f"{accounts} not signed: {', '.join(unsigned[:6])}.", reverse("staff_curriculum"))

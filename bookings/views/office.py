@@ -1,0 +1,184 @@
+"""Pages of the office and the guides that show walks with those who come."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from bookings.errors import NotCancelled
+from bookings.models import Booking
+from bookings.queries import balance, live_bookings, paid, statement_of
+from bookings.services.call_off_walk import call_off_walk
+from bookings.services.cancel_booking import cancel_booking, settlement
+from bookings.today import what_needs_somebody
+from curriculum.compute.half_months import half_month, half_month_weights
+from curriculum.queries import AccountInUse, accounts_in_use, species_slugs, vocabulary
+from foraywright.floor.compute.permissions import Subject
+from foraywright.floor.door import names_act, require
+from foraywright.floor.models import AuditLine
+from walks.assessments import assessment_of
+from walks.errors import WalkNotCalledOff
+from walks.forms import CallOffForm
+from walks.models import Offering, Walk
+from walks.queries import expectation_of, light_at, slug_of, walk_limits, with_everything
+from walks.views.guide import staff
+
+A_PAGE = 40
+
+
+@names_act("staff.front_page")
+@require_safe
+def staff_today(request: HttpRequest) -> HttpResponse:
+    """What needs a person today, and the walks of the next two weeks."""
+    now = timezone.now()
+    soon = Walk.objects.filter(ends_at__gt=now, starts_at__lt=now + timedelta(days=14))
+    context = {"needs": what_needs_somebody(now=now), "rows": [_row(walk) for walk in with_everything(soon)]}
+    return render(request, "bookings/staff_today.html", context)
+
+
+@names_act("walk.see")
+@require_safe
+def staff_walks(request: HttpRequest) -> HttpResponse:
+    """All walks, those to come first."""
+    now = timezone.now()
+    past = request.GET.get("past") == "1"
+    walks = with_everything(Walk.objects.filter(ends_at__lte=now) if past else Walk.objects.filter(ends_at__gt=now))
+    page = Paginator(walks.order_by("-starts_at" if past else "starts_at", "pk"), A_PAGE).get_page(
+        request.GET.get("page")
+    )
+    context = {"page": page, "rows": [_row(walk) for walk in page], "past": past}
+    return render(request, "bookings/staff_walks.html", context)
+
+
+def _row(walk: Walk) -> dict[str, Any]:
+    return {"walk": walk, "offering": walk.offering, "start": walk.local_start}
+
+
+@names_act("walk.see")
+@require_safe
+def staff_walk(request: HttpRequest, public_id: str) -> HttpResponse:
+    """One walk or course with everything that follows from it, and who comes."""
+    now = timezone.now()
+    offering = get_object_or_404(Offering.objects.select_related("theme", "prices"), public_id=public_id)
+    accounts = accounts_in_use()
+    walks = with_everything(offering.walks.all())
+    bookings = live_bookings(offering, now=now)
+    context = {
+        "offering": offering,
+        "slug": slug_of(public_id),
+        "sessions": [_session(walk, accounts, now=now) for walk in walks],
+        "bookings": [_booking_row(one) for one in bookings],
+        "is_over": all(walk.ends_at <= now for walk in walks),
+        "history": AuditLine.objects.filter(object_id=public_id).order_by("at"),
+    }
+    return render(request, "bookings/staff_walk.html", context)
+
+
+def _session(walk: Walk, accounts: dict[str, AccountInUse], *, now: datetime) -> dict[str, Any]:
+    limits = walk_limits(walk)
+    light = light_at(walk.site, walk.local_date)
+    expected = expectation_of(walk, accounts)
+    edibility = vocabulary().terms["edibility"]
+    return {
+        "walk": walk,
+        "start": walk.local_start,
+        "end": walk.local_end,
+        "light": light,
+        "statement": statement_of(walk, now=now, limits=limits),
+        "mark": half_month(walk.local_date),
+        "expected": [_species(one.account, accounts) for one in expected.taught],
+        "not_now": [one.vernacular() for one in expected.not_now],
+        "dangers": [(edibility[one.edibility].label, one.vernacular()) for one in expected.dangers],
+        "assessment": assessment_of(walk, limits, light, expected),
+    }
+
+
+def _species(account: Any, accounts: dict[str, AccountInUse]) -> dict[str, Any]:
+    one = accounts[account.taxon]
+    return {
+        "name": account.vernacular(),
+        "scientific": account.accepted_name,
+        "slug": species_slug(one),
+        "tier": vocabulary().label("tier", account.tier) if account.tier else "",
+        "half_months": half_month_weights(account.season.months, account.season.peak),
+        "signed": one.sign_off is not None,
+    }
+
+
+def species_slug(one: AccountInUse) -> str:
+    """The slug of the taxon; the stable id serves where none was given."""
+    return species_slugs().get(one.taxon.public_id, one.taxon.key)
+
+
+def _booking_row(booking: Booking) -> dict[str, Any]:
+    people = list(booking.party.people.all())
+    return {"booking": booking, "people": people, "owed": balance(booking)}
+
+
+@names_act("walk.call_off")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_call_off(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Ask for the reason and say what will happen; then call the walk off."""
+    now = timezone.now()
+    offering = get_object_or_404(Offering, public_id=public_id)
+    guides = offering.walks.values_list("guides__public_id", flat=True)
+    require(request, "walk.call_off", Subject(guides=frozenset(one for one in guides if one)))
+    form = CallOffForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            call_off_walk(offering, why=form.cleaned_data["why"], by=staff(request), now=now)
+        except WalkNotCalledOff as refused:
+            messages.error(request, refused.sentence)
+        else:
+            messages.success(request, "The walk is called off. Letters to everybody who booked are on their way.")
+        return redirect("staff_walk", public_id)
+    told = live_bookings(offering, now=now)
+    context = {"offering": offering, "form": form, "told": told, "paid": sum(paid(one) for one in told)}
+    return render(request, "bookings/staff_call_off.html", context, status=422 if form.errors else 200)
+
+
+@names_act("booking.see")
+@require_safe
+def staff_booking(request: HttpRequest, code: str) -> HttpResponse:
+    """One booking: who comes, what is owed, which letters went out."""
+    booking = get_object_or_404(Booking.objects.select_related("party__contact", "offering"), code=code)
+    context = {
+        "booking": booking,
+        "people": booking.party.people.select_related("guardian"),
+        "lines": booking.lines.all(),
+        "transfers": booking.transfers.select_related("debit", "credit").order_by("at", "pk"),
+        "letters": booking.messages.order_by("written_at"),
+        "owed": balance(booking),
+        "paid": paid(booking),
+        "history": AuditLine.objects.filter(object_id=booking.public_id).order_by("at"),
+    }
+    return render(request, "bookings/staff_booking.html", context)
+
+
+@names_act("booking.cancel")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
+    """Say what cancelling means for the money, then cancel."""
+    now = timezone.now()
+    booking = get_object_or_404(Booking.objects.select_related("party__contact", "offering"), code=code)
+    if request.method == "POST":
+        try:
+            cancel_booking(booking, by=staff(request), now=now)
+        except NotCancelled as refused:
+            messages.error(request, refused.sentence)
+        else:
+            messages.success(request, "The booking is cancelled. A letter is on its way.")
+        return redirect("staff_booking", code)
+    context = {"booking": booking, "terms": settlement(booking, ours=False, now=now), "currency": _currency(booking)}
+    return render(request, "bookings/staff_cancel.html", context)
+
+
+def _currency(booking: Booking) -> str:
+    return str(booking.lines.values_list("currency", flat=True)[0])

@@ -1,0 +1,53 @@
+"""Pages on which office and guides schedule and publish."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from foraywright.floor.acts import By
+from foraywright.floor.door import names_act
+from walks.errors import WalkNotPublished, WalkNotScheduled
+from walks.forms import ScheduleWalkForm
+from walks.models import Offering
+from walks.services.publish_walk import publish_walk
+from walks.services.schedule_walk import schedule_walk
+
+
+@names_act("walk.schedule")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_schedule(request: HttpRequest) -> HttpResponse:
+    """The one form of a walk; what it refuses stands at its field, and nothing typed is lost."""
+    form = ScheduleWalkForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            offering = schedule_walk(form.plan(), by=staff(request), now=timezone.now())
+        except WalkNotScheduled as refused:
+            form.show(refused)
+        else:
+            messages.success(request, "The walk is a draft. This is what follows from it.")
+            return redirect("staff_walk", offering.public_id)
+    return render(request, "walks/staff_schedule.html", {"form": form}, status=422 if form.errors else 200)
+
+
+@names_act("walk.publish")
+@require_POST
+def staff_publish(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Publish a draft, or say everything that stands against it."""
+    offering = get_object_or_404(Offering, public_id=public_id)
+    try:
+        publish_walk(offering, by=staff(request), now=timezone.now())
+    except WalkNotPublished as refused:
+        messages.error(request, refused.sentence)
+    else:
+        messages.success(request, "The walk is on the public programme.")
+    return redirect("staff_walk", public_id)
+
+
+def staff(request: HttpRequest) -> By:
+    """The staff account that acts; the door has let nobody else in."""
+    assert request.user.is_authenticated
+    return request.user
