@@ -1,0 +1,103 @@
+"""Send what the outbox holds, one message at a time. At least once, and always under the same Message-ID."""
+
+from __future__ import annotations
+
+import logging
+from datetime import datetime
+from smtplib import SMTPException, SMTPRecipientsRefused, SMTPResponseException
+
+from bookings.letters import letter
+from bookings.models import Booking, Delivery, OutboxMessage
+from curriculum.models import Document
+from foraywright.floor.acts import act
+from foraywright.floor.leases import claim, finish, put_off
+from walks.models import Offering
+
+logger = logging.getLogger(__name__)
+
+TRUE_WHILE = {
+    OutboxMessage.Kind.CONFIRMATION: Booking.State.CONFIRMED,
+    OutboxMessage.Kind.CANCELLED: Booking.State.CANCELLED,
+    OutboxMessage.Kind.CALLED_OFF: Booking.State.CALLED_OFF,
+}
+"""The state of the booking in which a message of that kind is still true; others always are."""
+
+
+def send_next_message(*, now: datetime) -> OutboxMessage | None:
+    """Claim the next message and send it; None where nothing is due. A failure is put off and shown to staff.
+
+    Nothing is locked while the mail server talks. Killed between its "accepted" and our note of it, the message goes
+    out once more when the lease is over, under the Message-ID by which mail programs know it.
+    """
+    message = claim(OutboxMessage, now=now)
+    if message is None:
+        return None
+    why_not = no_longer_true(message)
+    if why_not:
+        _set_aside(message, why_not, now=now)
+        return message
+    fault = _try_to_send(message, now=now)
+    if fault:
+        put_off(message, fault, now=now)
+    else:
+        _note_as_sent(message, now=now)
+    return message
+
+
+def no_longer_true(message: OutboxMessage) -> str:
+    """Why `message` must not be sent any more; empty where it still holds. Two queries."""
+    booking = Booking.objects.select_related("offering").get(pk=message.booking_id)
+    needed = TRUE_WHILE.get(OutboxMessage.Kind(message.kind))
+    if needed is not None and booking.state != needed:
+        return f"The booking is {booking.get_state_display().lower()}."
+    if message.kind == OutboxMessage.Kind.CONFIRMATION and booking.offering.state == Offering.State.CALLED_OFF:
+        return "The walk is called off."
+    return ""
+
+
+def _try_to_send(message: OutboxMessage, *, now: datetime) -> str:
+    """Write and send; return what went wrong without any personal data, empty where the mail server accepted."""
+    try:
+        letter(message, now=now).send()
+    except OSError as fault:  # SMTPException is one
+        return in_words(fault)
+    except Exception as fault:  # one letter that cannot be written must not stop the others
+        logger.error("Message %s could not be written: %s", message.public_id, type(fault).__name__)
+        return f"The letter could not be written ({type(fault).__name__})."
+    return ""
+
+
+def in_words(fault: OSError) -> str:
+    """Say what the mail server did. Its own text is left out: it repeats addresses."""
+    if isinstance(fault, SMTPRecipientsRefused):
+        codes = sorted({str(code) for code, _ in fault.recipients.values()})
+        return f"The mail server refused the address ({', '.join(codes)})."
+    if isinstance(fault, SMTPResponseException):
+        return f"The mail server refused the message ({fault.smtp_code})."
+    if isinstance(fault, SMTPException):
+        return f"The mail server broke off ({type(fault).__name__})."
+    return f"The mail server could not be reached ({type(fault).__name__})."
+
+
+@act
+def _set_aside(message: OutboxMessage, why_not: str, *, now: datetime) -> None:
+    OutboxMessage.objects.filter(pk=message.pk).update(not_needed=why_not)
+    finish(message, now=now)
+
+
+@act
+def _note_as_sent(message: OutboxMessage, *, now: datetime) -> None:
+    if message.kind == OutboxMessage.Kind.CONFIRMATION:
+        for walk_id in message.booking.offering.walks.values_list("public_id", flat=True):
+            _note_delivery(message.booking, walk_id, now=now)
+    finish(message, now=now)
+
+
+def _note_delivery(booking: Booking, walk_id: str, *, now: datetime) -> None:
+    """The letter points to the booklet, so a recall of it must reach this booking."""
+    built = Document.objects.filter(kind=Document.Kind.BOOKLET, subject_id=walk_id, done_at__isnull=False)
+    newest = built.exclude(file="").order_by("-wanted_at", "-pk").first()
+    if newest is not None:
+        Delivery.objects.get_or_create(
+            document=newest, booking=booking, channel=Delivery.Channel.MAIL, defaults={"at": now}
+        )
