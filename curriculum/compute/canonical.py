@@ -2,7 +2,7 @@
 
 Definition: the account as the reader of account files takes it, sets sorted, numbers shortest, empty parts left out, as
 JSON with sorted keys, no spaces, UTF-8 and not escaped; beside it the version of the vocabulary. The hash is SHA-256
-(FIPS 180-4) of these bytes, in lower-case hexadecimal. Equal hash means the same recorded facts, not that they are true.
+(FIPS 180-4) of these bytes, in lower-case hexadecimal. Equal hash means the same recorded facts, not true ones.
 """
 
 import hashlib

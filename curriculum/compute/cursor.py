@@ -44,7 +44,9 @@ class Cursor:
 
     def word(self, key: str, allowed: Collection[str], *, needed: bool = True) -> str:
         """One word of the vocabulary."""
-        word = self.text(key, needed=needed)
+        if needed and not self.has(key):
+            self.refuse(key, None, nearest("", allowed))
+        word = self.text(key, needed=False)
         if word and word not in allowed:
             self.refuse(key, word, nearest(word, allowed))
         return word
