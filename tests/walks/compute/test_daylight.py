@@ -56,6 +56,14 @@ def test_a_short_nights_dusk_after_midnight_belongs_to_the_evening_before() -> N
     assert timedelta(hours=1) < light.civil_dusk - light.sunset < timedelta(hours=2, minutes=30)
 
 
+def test_a_sunset_just_before_the_suns_midnight_is_found() -> None:
+    light = daylight(65.6, 20.0, date(2027, 6, 21), ZoneInfo("Europe/Stockholm"))
+
+    assert light.sunrise is not None
+    assert light.sunset is not None
+    assert timedelta(hours=23, minutes=10) < light.sunset - light.sunrise < timedelta(hours=24)
+
+
 def test_the_pole_has_day_and_night() -> None:
     nothing = {"civil_dawn": None, "sunrise": None, "sunset": None, "civil_dusk": None}
 

@@ -5,6 +5,7 @@ from contextlib import suppress
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pyproj.transformer import TransformerGroup
 
 from walks.compute.grid_reference import (
     Reference,
@@ -13,8 +14,9 @@ from walks.compute.grid_reference import (
     to_national_grid,
     to_utm_reference,
 )
-from walks.compute.map_squares import ReferenceRefused
+from walks.compute.map_squares import ReferenceRefused, on_irish_grid
 from walks.compute.mgrs import to_mgrs, utm_zone
+from walks.compute.projections import IRISH_GRID, NATIONAL_GRID, Grid
 
 CAISTER = (52.657977, 1.716038)
 READ = [
@@ -94,6 +96,11 @@ REFUSED = [
         "Write it as 651409, 313177.",
     ),
     (
+        "651409, 1300000",
+        "is outside the National Grid: eastings end at 700000, northings at 1300000 metres. "
+        "Write it as 651409, 313177.",
+    ),
+    (
         "31S 448251 5411932",
         "does not say whether S is the south or the band S in the north. "
         "Write it as 31N 448251 5411932 or 31 south 448251 5411932.",
@@ -152,6 +159,29 @@ def test_a_place_off_a_grid_has_no_reference_on_it() -> None:
         to_irish_grid(*CAISTER)
 
 
+@pytest.mark.parametrize(("east", "north", "on"), [(499_999, 499_999, True), (500_000, 0, False), (0, 500_000, False)])
+def test_the_irish_grid_ends_at_500_km(east: int, north: int, on: bool) -> None:
+    assert on_irish_grid(east, north) is on
+
+
+@pytest.mark.filterwarnings("ignore:Best transformation is not available")
+@pytest.mark.parametrize(
+    ("grid", "epsg", "operation", "metres"),
+    [(NATIONAL_GRID, 27700, "OSGB36 to WGS 84 (6)", 0.02), (IRISH_GRID, 29903, "TM75 to WGS 84 (2)", 0.001)],
+)
+@pytest.mark.parametrize(
+    "place", [(53.35, -6.26), (51.5, -9.9), (55.3, -7.4), (54.6, -5.9), (50.1, -5.5), (58.6, -3.1)]
+)
+def test_the_grids_agree_with_the_epsg_register(
+    grid: Grid, epsg: int, operation: str, metres: float, place: tuple[float, float]
+) -> None:
+    """The register rounds the shift of the National Grid, hence its 2 cm."""
+    known = TransformerGroup(4326, epsg, always_xy=True).transformers
+    registered = next(each for each in known if operation in each.description)
+
+    assert grid.from_wgs84(*place) == pytest.approx(registered.transform(place[1], place[0]), abs=metres)
+
+
 def test_utm_says_north_by_a_letter_and_south_by_the_word() -> None:
     assert to_utm_reference(43.6425667, -79.387139) == "17N 630084 4833438"
     assert to_utm_reference(-33.8688, 151.2093) == "56 south 334368 6250948"
@@ -168,6 +198,7 @@ def test_utm_says_north_by_a_letter_and_south_by_the_word() -> None:
         (56, 2.99, 31),
         (56, 3, 32),
         (63.99, 11.99, 32),
+        (60, 12, 33),
         (64, 3, 31),
         (71.99, 8.99, 32),
         (72, -0.01, 30),

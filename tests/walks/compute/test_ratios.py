@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.walks.compute.second_ratios import broken_limits, every_party
 from walks.compute.age_bands import policy_from_toml
 from walks.compute.head_count import PartyAges, Person, count_party
-from walks.compute.limits import Cap, StaffMember
+from walks.compute.limits import Cap, StaffMember, limit_lines
 from walks.compute.ratios import can_take, ratio_statement
 
 POLICY_FILE = Path(__file__).parents[3] / "walks" / "policies" / "ratios.toml"
@@ -107,6 +107,7 @@ def test_a_guardian_serves_at_the_ratio_of_the_youngest_and_the_rest_join_the_po
     assert line("pool", [ROSA], [family(3, 10, 10, 10)]) == (0, 1)
     assert line("pool", [ROSA], [family(3, 10, 10, 10, 10)]) == (1, 1)
     assert count_party(POLICY, family(3, 10, 10, 10, 10)).pool == (0, 0, 0, 1, 0)
+    assert count_party(POLICY, family(10, 10, 10, 10, 3)).pool == (0, 0, 0, 1, 0)
 
 
 def test_a_guardian_serves_no_other_party() -> None:
@@ -191,6 +192,13 @@ def test_a_walk_without_a_guide_has_no_place_and_no_warning() -> None:
     statement = ratio_statement(POLICY, [PERMISSION], [HELPER], [])
 
     assert (statement.places_left, statement.binding.key, statement.one_guide_missing) == (0, "guides", None)
+
+
+def test_a_walk_over_its_limit_has_no_place_and_takes_nobody() -> None:
+    statement = ratio_statement(POLICY, [PERMISSION], [ROSA, EMIL], [party(*[30] * 14)])
+
+    assert (statement.binding.slack, statement.places_left) == (-2, 0)
+    assert {each.number for each in statement.could_join} == {0}
 
 
 def test_the_warning_is_for_the_guide_who_matters_most() -> None:
@@ -340,8 +348,8 @@ def _every_party_up_to(size: int) -> None:
     for people in range(1, size + 1):
         for each in every_party(people):
             for crew in CREWS:
-                statement = ratio_statement(POLICY, caps, crew, [each])
-                broken = {limit.key for limit in statement.lines if not limit.kept}
+                lines = limit_lines(POLICY, caps, crew, count_party(POLICY, each))
+                broken = {limit.key for limit in lines if not limit.kept}
                 assert broken == broken_limits(POLICY, caps, crew, [each]), each
                 checked += 1
     assert checked
