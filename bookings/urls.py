@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from bookings.views import office, participant, public
+from bookings.views import calendar, office, participant, public
 
 urlpatterns = [
     path("walks/<slug:slug>/", public.walk_page, name="walk_page"),
@@ -12,6 +12,7 @@ urlpatterns = [
     path("booking/", public.find_booking, name="find_booking"),
     path("booking/sent/", public.link_on_its_way, name="link_on_its_way"),
     path("booking/<str:token>/", participant.booking_page, name="booking_page"),
+    path("booking/<str:token>/walk.ics", calendar.booking_ics, name="booking_ics"),
     path("booking/<str:token>/cancel/", participant.booking_cancel, name="booking_cancel"),
     path("privacy/", public.privacy, name="privacy"),
     path("staff/", office.staff_today, name="staff_today"),

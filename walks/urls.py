@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from django.urls import path
 
-from walks.views import guide, public
+from walks.views import feeds, guide, public
 
 urlpatterns = [
     path("", public.programme_page, name="programme"),
     path("courses/", public.courses, name="courses"),
     path("species/<slug:slug>/", public.species_page, name="species_page"),
+    path("calendar/", feeds.calendar_page, name="calendar_page"),
+    path("calendar/walks.ics", feeds.walks_feed, name="walks_feed"),
+    path("walks/<slug:slug>/walk.ics", feeds.walk_ics, name="walk_ics"),
     path("staff/walks/new/", guide.staff_schedule, name="staff_schedule"),
     path("staff/walks/<slug:public_id>/publish/", guide.staff_publish, name="staff_publish"),
 ]

@@ -1,4 +1,4 @@
-"""A VCALENDAR (RFC 5545 section 3.4) with its own name and refresh interval (RFC 7986): the same rows, the same bytes."""
+"""A VCALENDAR (RFC 5545 section 3.4) with name and refresh interval (RFC 7986): same rows, same bytes."""
 
 from __future__ import annotations
 

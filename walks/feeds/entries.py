@@ -40,7 +40,7 @@ EntryOf = Callable[[Walk], Entry]
 
 
 def feed_walks(*, today: date) -> QuerySet[Walk]:
-    """The walks of the public feed: published ones, and called-off ones until 30 days after their date. Four queries."""
+    """The walks of the public feed: published ones, and called-off ones until 30 days after. Four queries."""
     published = Q(offering__state=Offering.State.PUBLISHED)
     was_published = Q(offering__state=Offering.State.CALLED_OFF, offering__published_at__isnull=False)
     recent = Q(called_off_at=None) | Q(local_date__gte=today - SHOWN_AFTER_CALLING_OFF)

@@ -1,0 +1,95 @@
+"""The whole site with one command: the web server and the worker, stopped together."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+import tomllib
+from collections.abc import Sequence
+from pathlib import Path
+from types import FrameType
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+
+from foraywright.floor.models import Business
+
+STOP_SECONDS = 30
+LOGINS = Path(__file__).resolve().parents[3] / "fixtures_demo" / "logins.toml"
+
+
+class Command(BaseCommand):
+    help = "Run the web server on PORT (8000) and the worker. Ctrl-C or SIGTERM stops both."
+
+    stopping = False
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        port = os.environ.get("PORT", "8000")
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, self._stop)
+        self._greet()
+        children = {"web server": _start(web_server(port)), "worker": _start([sys.executable, "manage.py", "work"])}
+        try:
+            died = self._watch(children)
+        finally:
+            stop(list(children.values()))
+        if died:
+            raise CommandError(f"The {died} stopped by itself, so the rest was stopped too. Its last words are above.")
+
+    def _stop(self, number: int, frame: FrameType | None) -> None:
+        self.stopping = True
+
+    def _watch(self, children: dict[str, subprocess.Popen[bytes]]) -> str:
+        """Wait for the word to stop; return the name of a child that died before it, or an empty text."""
+        while not self.stopping:
+            for name, child in children.items():
+                if child.poll() is not None:
+                    return name
+            time.sleep(0.2)
+        return ""
+
+    def _greet(self) -> None:
+        self.stdout.write(f"Foraywright is at {settings.SITE_ADDRESS} (Ctrl-C stops it)")
+        business = Business.objects.first()
+        if business is not None and business.is_demonstration:
+            self.stdout.write("Demonstration. Staff sign in at /accounts/login/:")
+            self.stdout.write("\n".join(login_lines(LOGINS)))
+        self.stdout.flush()
+
+
+def login_lines(file: Path) -> list[str]:
+    """The accounts of the demo as lines: name, role, pass phrase; none where the file is missing."""
+    if not file.exists():
+        return []
+    logins = tomllib.loads(file.read_text(encoding="utf-8"))["login"]
+    return [f"  {one['name']:<10} {one['role']:<10} {one['password']}" for one in logins]
+
+
+def web_server(port: str) -> list[str]:
+    """The command line of the web server: one process, so that it stays small, with two threads."""
+    where = ["--host", "127.0.0.1", "--port", port]
+    how = ["--interface", "wsgi", "--workers", "1", "--blocking-threads", "2", "--log-level", "warning"]
+    return [sys.executable, "-m", "granian", *where, *how, "foraywright.wsgi:application"]
+
+
+def _start(command: Sequence[str]) -> subprocess.Popen[bytes]:
+    """Start a child in a group of its own: Ctrl-C then reaches this process alone, which stops both in good order."""
+    environment = os.environ | {"DJANGO_SETTINGS_MODULE": settings.SETTINGS_MODULE}
+    return subprocess.Popen(command, cwd=settings.BASE_DIR, env=environment, process_group=0)
+
+
+def stop(children: Sequence[subprocess.Popen[bytes]]) -> None:
+    """Ask the children to finish what they have in hand; end those that have not after half a minute."""
+    for child in children:
+        child.terminate()
+    deadline = time.monotonic() + STOP_SECONDS
+    for child in children:
+        try:
+            child.wait(max(0.1, deadline - time.monotonic()))
+        except subprocess.TimeoutExpired:
+            child.kill()
+            child.wait()
