@@ -1,0 +1,240 @@
+"""Documents of a walk that leave the house: the handout booklet and the risk assessment.
+
+The HTML depends on nothing but the facts that it prints, so that the same facts never build a second file.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.template.loader import render_to_string
+
+from curriculum.compute.expected import Expectation
+from curriculum.compute.half_months import half_month
+from curriculum.compute.sheet import Row, Sheet
+from curriculum.models import AccountVersion, Document
+from curriculum.queries import AccountInUse, accounts_in_use, dangerous_lookalikes, jurisdictions, sheets, vocabulary
+from curriculum.services.want_document import want_document
+from foraywright.floor.compute.plain_text import several_lines
+from foraywright.floor.models import Business
+from walks.assessments import assessment_of, hazard_library
+from walks.compute.ratios import ratio_statement
+from walks.compute.risk_assessment import AssessedHazard, Assessment
+from walks.compute.risk_facts import Value
+from walks.models import Offering, Walk, WalkGuide
+from walks.queries import WalkLimits, expectation_of, light_at, walk_limits, with_everything
+
+AHEAD = timedelta(days=60)
+VERSION_LETTERS = 10
+STOP_RULES = ("lightning", "falling_branches", "tide", "cold_and_wet", "heat_and_sun")
+"""Hazards of the library whose controls say when a walk is stopped or not begun."""
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedSheet:
+    """One sheet as it is printed: the rows to look at first, the rest, and where the booklet points to it."""
+
+    use: AccountInUse
+    sheet: Sheet
+    first: tuple[Row, ...]
+    rest: tuple[Row, ...]
+
+    @property
+    def anchor(self) -> str:
+        """Name of the sheet within the document."""
+        return f"sheet-{self.sheet.taxon}"
+
+
+@dataclass(frozen=True, slots=True)
+class IndexLine:
+    """A name and the sheet that it leads to."""
+
+    name: str
+    scientific: bool
+    anchor: str
+
+
+def booklet(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, list[AccountVersion]]:
+    """The handout booklet of `walk` as HTML, and every account version that something in it is printed from.
+
+    A sheet for each taxon that the theme wants, then for the poisonous and deadly ones they are confused with; whatever
+    else may be met is a name to look at only.
+    """
+    expected = expectation_of(walk, dict(accounts))
+    taught = [one.account.taxon for one in expected.taught if one.wanted]
+    taught += [one.taxon for one in expected.not_now]
+    feared = _feared(taught, accounts)
+    printed = [_printed(use, sheet) for use, sheet in sheets([*taught, *feared], accounts)]
+    context = {
+        **walk_facts(walk),
+        "taught": printed[: len(taught)],
+        "feared": printed[len(taught) :],
+        "look_only": _look_only(expected, {one.sheet.taxon for one in printed}, accounts),
+        "mark": half_month(walk.local_date),
+        "not_now": {one.taxon for one in expected.not_now},
+        "index": _index(printed),
+        "drafts": sum(one.use.sign_off is None for one in printed),
+        "demonstrations": sum(_is_demonstration(one.use) for one in printed),
+    }
+    return render_document("print/booklet.html", context), _versions(printed, context["look_only"], accounts)
+
+
+def _feared(taught: Iterable[str], accounts: Mapping[str, AccountInUse]) -> list[str]:
+    """The poisonous and deadly taxa that the taught ones are confused with, deadly first, then by name."""
+    found = {one.taxon.key: one for key in taught for one in dangerous_lookalikes(accounts[key].account, accounts)}
+    rank = vocabulary().terms["edibility"]
+    order = sorted(found.values(), key=lambda one: (-rank[one.account.edibility].rank, one.account.vernacular()))
+    return [one.taxon.key for one in order]
+
+
+def _printed(use: AccountInUse, sheet: Sheet) -> PrintedSheet:
+    first = tuple(row for row in sheet.rows if row.key in use.account.look_order)
+    return PrintedSheet(use, sheet, first, tuple(row for row in sheet.rows if row not in first))
+
+
+def _look_only(
+    expected: Expectation, printed: set[str], accounts: Mapping[str, AccountInUse]
+) -> list[tuple[AccountInUse, Sheet]]:
+    """What may be met and has no sheet here, the dangerous first."""
+    met = [*(one.taxon for one in expected.dangers), *(one.account.taxon for one in expected.taught)]
+    return sheets([key for key in dict.fromkeys(met) if key not in printed], accounts)
+
+
+def _is_demonstration(use: AccountInUse) -> bool:
+    return use.sign_off is not None and use.sign_off.kind == "demonstration"
+
+
+def _index(printed: Iterable[PrintedSheet]) -> list[IndexLine]:
+    lines = [line for one in printed for line in _index_lines(one)]
+    return sorted(set(lines), key=lambda line: (line.name.casefold(), line.anchor))
+
+
+def _index_lines(one: PrintedSheet) -> Iterable[IndexLine]:
+    for name in (one.sheet.common, *one.sheet.other_names):
+        yield IndexLine(name, False, one.anchor)
+    for name in (one.sheet.scientific, *one.sheet.synonyms):
+        yield IndexLine(name, True, one.anchor)
+
+
+def _versions(
+    printed: Iterable[PrintedSheet],
+    named: Iterable[tuple[AccountInUse, Sheet]],
+    accounts: Mapping[str, AccountInUse],
+) -> list[AccountVersion]:
+    """Own accounts, those of each pair, and those of the names to look at only: their danger is read from them."""
+    uses = [one.use for one in printed]
+    pairs = [accounts[other.taxon] for use in uses for other in use.account.lookalikes if other.taxon in accounts]
+    found = {use.taxon.key: use.version for use in (*uses, *pairs, *(use for use, _ in named))}
+    return [found[key] for key in sorted(found)]
+
+
+def want_booklet(walk: Walk, now: datetime) -> Document:
+    """The booklet's document as the facts stand, asked for where it does not exist yet."""
+    html, versions = booklet(walk, accounts_in_use())
+    return want_document("booklet", walk.public_id, html, versions=versions, now=now)
+
+
+def want_booklets(now: datetime) -> list[Document]:
+    """Ask for the booklets of all published walks of the next 60 days."""
+    coming = Walk.objects.filter(
+        offering__state=Offering.State.PUBLISHED, called_off_at=None, ends_at__gt=now, starts_at__lte=now + AHEAD
+    )
+    return [want_booklet(walk, now) for walk in with_everything(coming)]
+
+
+def risk_assessment_html(walk: Walk, accounts: Mapping[str, AccountInUse]) -> str:
+    """The draft risk assessment of `walk`. It names no participant and counts no child and no condition."""
+    limits = walk_limits(walk)
+    expected = expectation_of(walk, dict(accounts))
+    assessment = assessment_of(walk, limits, light_at(walk.site, walk.local_date), expected)
+    context = {
+        **walk_facts(walk),
+        **_allowed(limits),
+        "assessment": assessment,
+        "hazards": [(one, _causes(one, accounts)) for one in assessment.hazards],
+        "stop_rules": [one for one in assessment.hazards if one.key in STOP_RULES],
+        "sources": _sources(assessment),
+    }
+    return render_document("print/risk_assessment.html", context)
+
+
+def _allowed(limits: WalkLimits) -> dict[str, Any]:
+    """What the walk may take before anybody is counted: each limit in places, and the same with one guide lost."""
+    statement = ratio_statement(limits.policy, limits.caps, limits.staff, [])
+    lost = statement.one_guide_missing
+    without = {line.key: line.allows for line in lost.statement.lines} if lost else {}
+    pool = next(line for line in statement.lines if line.key == "pool")
+    return {
+        "policy": limits.policy,
+        "limits": [(line, without.get(line.key)) for line in statement.lines if line.counts_people],
+        "checked": pool.allows,
+        "checked_lost": without.get("pool", 0),
+    }
+
+
+def _causes(hazard: AssessedHazard, accounts: Mapping[str, AccountInUse]) -> str:
+    """The facts that fired a hazard, in words; taxa by their common names."""
+    return "; ".join(f"{_plain(one.fact)}: {_in_words(one.value, accounts)}" for one in hazard.fired_by)
+
+
+def _in_words(value: Value, accounts: Mapping[str, AccountInUse]) -> str:
+    if value is None:
+        return "not known, read as the worst"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    words = value if isinstance(value, tuple) else (value,)
+    return ", ".join(accounts[str(w)].account.vernacular() if str(w) in accounts else _plain(w) for w in words)
+
+
+def _plain(word: object) -> str:
+    return str(word).replace("_", " ")
+
+
+def _sources(assessment: Assessment) -> list[Any]:
+    """The library's sources behind the assessed hazards, in the library's order."""
+    named = {title for one in assessment.hazards for title in one.sources}
+    return [one for one in hazard_library().sources.values() if one.title in named]
+
+
+def want_risk_assessment(walk: Walk, now: datetime) -> Document:
+    """The risk assessment's document as the facts stand, asked for where it does not exist yet."""
+    html = risk_assessment_html(walk, accounts_in_use())
+    return want_document("risk_assessment", walk.public_id, html, now=now)
+
+
+def walk_facts(walk: Walk) -> dict[str, Any]:
+    """What each printed document of a walk says of it; times in the site's zone."""
+    business = Business.objects.get()
+    zone = ZoneInfo(walk.zone)
+    return {
+        "business": business,
+        "walk": walk,
+        "site": walk.site,
+        "start": walk.starts_at.astimezone(zone),
+        "end": walk.ends_at.astimezone(zone),
+        "light": light_at(walk.site, walk.local_date),
+        "outings": outings_of(walk),
+        "sessions": walk.offering.walks.count(),
+        "law": jurisdictions()[business.jurisdiction],
+    }
+
+
+def outings_of(walk: Walk) -> Sequence[WalkGuide]:
+    """Who goes with the walk: the leading guide first, then guides, then helpers."""
+    order = list(WalkGuide.Role)
+    return sorted(walk.walk_guides.all(), key=lambda one: (order.index(WalkGuide.Role(one.role)), one.pk))
+
+
+def render_document(template: str, context: Mapping[str, Any]) -> str:
+    """The HTML of a printed document; its version is the start of the hash of everything else in it.
+
+    Marks that turn the reading direction are taken out of what people typed: they could reverse a warning.
+    """
+    draft = render_to_string(template, {**context, "version": ""})
+    version = hashlib.sha256(draft.encode("utf-8")).hexdigest()[:VERSION_LETTERS]
+    return several_lines(render_to_string(template, {**context, "version": version}))
