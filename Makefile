@@ -17,12 +17,13 @@ help:
 	@echo "make pictures       the pictures of the README"
 	@echo "make setup | locks | clean"
 
+# The checks of the system are said once, by the command that serves.
 setup:
 	@$(PYTHON) tools/setup.py run
 	@install -d -m 700 "$${VAR_DIR:-var}"  # bookings and the key that opens them
-	@$(BIN)/python manage.py migrate -v 0
+	@$(BIN)/python manage.py migrate -v 0 --skip-checks
 	@$(BIN)/python manage.py collectstatic --no-input -v 0
-	@$(BIN)/python manage.py load_demo
+	@$(BIN)/python manage.py load_demo --skip-checks
 
 run: setup
 	@exec $(BIN)/python manage.py serve
