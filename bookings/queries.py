@@ -75,3 +75,11 @@ def paid(booking: Booking) -> int:
     outward = Case(When(credit__key__in=money, then=F("amount_minor")), default=0)
     sums = Transfer.objects.filter(booking=booking).aggregate(inward=Sum(inward), outward=Sum(outward))
     return (sums["inward"] or 0) - (sums["outward"] or 0)
+
+
+def coming_back(booking: Booking) -> int:
+    """Minor units that were promised back and are not paid out yet. One query."""
+    promised = Case(When(credit__key="refunds_due", then=F("amount_minor")), default=0)
+    settled = Case(When(debit__key="refunds_due", then=F("amount_minor")), default=0)
+    sums = Transfer.objects.filter(booking=booking).aggregate(promised=Sum(promised), settled=Sum(settled))
+    return (sums["promised"] or 0) - (sums["settled"] or 0)

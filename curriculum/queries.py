@@ -92,7 +92,7 @@ def species_slugs() -> dict[str, str]:
 
 
 def taxon_by_slug(text: str) -> tuple[Taxon | None, str]:
-    """The taxon that has or had the slug `text`, and its present slug; (None, "") where there is none. Three queries."""
+    """The taxon that has or had the slug `text`, and its present slug; (None, "") for none. Three queries."""
     slug = Slug.objects.filter(kind="species", text=text).first()
     taxon = Taxon.objects.filter(public_id=slug.object_id).first() if slug else None
     if taxon is None:

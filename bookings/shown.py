@@ -1,0 +1,213 @@
+"""What a walk's own page and a booking's page show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from bookings.compute.references import creditor_reference, in_groups
+from bookings.compute.refunds import in_words, tiers_from
+from bookings.models import Booking, Person
+from bookings.queries import ADULT, balance, coming_back, paid, prices_of, statement_of
+from curriculum.compute.account import Account
+from curriculum.compute.expected import Expectation
+from curriculum.compute.half_months import half_month, half_month_weights
+from curriculum.queries import AccountInUse, accounts_in_use, species_slugs, vocabulary
+from walks.compute.age_bands import RatioPolicy
+from walks.compute.daylight import Daylight
+from walks.compute.occupancy import occupancy
+from walks.compute.ratios import RatioStatement
+from walks.models import Offering, Walk
+from walks.queries import WalkLimits, expectation_of, light_at, limits_of, with_everything
+from walks.shown import DatedWalk, dated, leaders
+
+
+@dataclass(frozen=True, slots=True)
+class SpeciesLine:
+    """A species that the walk may meet. `danger`: "deadly", "poisonous" or empty."""
+
+    name: str
+    scientific: str
+    slug: str
+    tier: str
+    danger: str
+    half_months: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One dated walk with all that its page says of it. `mark`: its half month, 0 to 23."""
+
+    at: DatedWalk
+    leaders: str
+    light: Daylight
+    mark: int
+    hoped: tuple[SpeciesLine, ...]
+    also: tuple[SpeciesLine, ...]
+    not_now: tuple[SpeciesLine, ...]
+    deadly: tuple[SpeciesLine, ...]
+    poisonous: tuple[SpeciesLine, ...]
+    statement: RatioStatement
+
+
+@dataclass(frozen=True, slots=True)
+class AgePrice:
+    """What one person of an age band pays, in minor units, and how many such children one adult looks after."""
+
+    field: str
+    label: str
+    price: int
+    to_one_adult: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class WalkPage:
+    """The page of an offering. `tightest`: the session with fewest places left; `begun`: no more bookings for that."""
+
+    offering: Offering
+    sessions: tuple[Session, ...]
+    tightest: Session
+    begun: bool
+    ages: tuple[AgePrice, ...]
+    currency: str
+    refund_terms: str
+    ratio_source: str
+
+    @property
+    def left(self) -> int:
+        return self.tightest.statement.places_left
+
+    @property
+    def called_off(self) -> bool:
+        return self.offering.state == Offering.State.CALLED_OFF
+
+    @property
+    def state(self) -> str:
+        return "called_off" if self.called_off else occupancy(self.left)
+
+    @property
+    def bookable(self) -> bool:
+        return not self.called_off and not self.begun and self.left > 0
+
+    @property
+    def children_alone(self) -> list[tuple[int, list[str]]]:
+        """How many more children without an adult of their own could join, with the age bands that this holds for."""
+        numbers: dict[int, list[str]] = {}
+        for one in self.tightest.statement.could_join:
+            if one.key != ADULT:
+                numbers.setdefault(one.number, []).append(one.label)
+        return list(numbers.items())
+
+
+def walk_page_of(offering: Offering, *, now: datetime) -> WalkPage:
+    """The page of a public `offering`: six queries, and two for each of its walks."""
+    walks = list(offering.walks.all())
+    limits, accounts, slugs = limits_of(walks), accounts_in_use(), species_slugs()
+    sessions = tuple(_session(walk, limits[walk.pk], accounts, slugs, now=now) for walk in walks)
+    coming = [one for one in sessions if one.at.walk.ends_at > now] or sessions
+    policy = limits[walks[0].pk].policy
+    return WalkPage(
+        offering=offering,
+        sessions=sessions,
+        tightest=min(coming, key=lambda one: one.statement.places_left),
+        begun=min(walk.starts_at for walk in walks) <= now,
+        ages=tuple(_ages(offering, policy)),
+        currency=offering.prices.body["currency"],
+        refund_terms=in_words(tiers_from(offering.refunds.body)),
+        ratio_source=policy.source,
+    )
+
+
+def _session(
+    walk: Walk, limits: WalkLimits, accounts: Mapping[str, AccountInUse], slugs: Mapping[str, str], *, now: datetime
+) -> Session:
+    expected = expectation_of(walk, dict(accounts))
+    lines = _Lines(accounts, slugs)
+    return Session(
+        at=dated(walk, limits),
+        leaders=leaders(walk),
+        light=light_at(walk.site, walk.local_date),
+        mark=half_month(walk.local_date),
+        hoped=lines.of([one.account for one in expected.taught if one.wanted]),
+        also=lines.of([one.account for one in expected.taught if not one.wanted]),
+        not_now=lines.of(expected.not_now),
+        deadly=lines.of(_dangers(expected, deadly=True)),
+        poisonous=lines.of(_dangers(expected, deadly=False)),
+        statement=statement_of(walk, now=now, limits=limits),
+    )
+
+
+def _dangers(expected: Expectation, *, deadly: bool) -> list[Account]:
+    return [one for one in expected.dangers if (one.edibility == "deadly") is deadly]
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    accounts: Mapping[str, AccountInUse]
+    slugs: Mapping[str, str]
+
+    def of(self, accounts: Any) -> tuple[SpeciesLine, ...]:
+        return tuple(self._line(one) for one in accounts)
+
+    def _line(self, account: Account) -> SpeciesLine:
+        edibility = vocabulary().terms["edibility"][account.edibility]
+        return SpeciesLine(
+            name=account.vernacular(),
+            scientific=account.accepted_name,
+            slug=self.slugs.get(self.accounts[account.taxon].taxon.public_id, ""),
+            tier=vocabulary().label("tier", account.tier) if account.tier else "",
+            danger=edibility.label if edibility.danger else "",
+            half_months=half_month_weights(account.season.months, account.season.peak),
+        )
+
+
+def _ages(offering: Offering, policy: RatioPolicy) -> Iterator[AgePrice]:
+    prices = prices_of(offering)
+    yield AgePrice("adults", "18 and over", prices.price(ADULT), None)
+    for band in policy.bands:
+        yield AgePrice(f"age_{band.key}", band.label, prices.price(band.key), band.children_per_adult)
+
+
+@dataclass(frozen=True, slots=True)
+class BookingPage:
+    """A booking's own page. Money in minor units: `owed` still to be paid, `coming_back` promised, not yet paid out."""
+
+    booking: Booking
+    days: tuple[DatedWalk, ...]
+    people: tuple[Person, ...]
+    price: int
+    paid: int
+    owed: int
+    coming_back: int
+    currency: str
+    reference: str
+    begun: bool
+
+    @property
+    def live(self) -> bool:
+        return self.booking.state in (Booking.State.CONFIRMED, Booking.State.HELD)
+
+    @property
+    def changeable(self) -> bool:
+        return self.live and not self.begun
+
+
+def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
+    """The page of `booking`: ten queries."""
+    walks = list(with_everything(Walk.objects.filter(offering=booking.offering_id)))
+    limits = limits_of(walks)
+    lines = list(booking.lines.all())
+    return BookingPage(
+        booking=booking,
+        days=tuple(dated(walk, limits[walk.pk]) for walk in walks),
+        people=tuple(booking.party.people.order_by("pk")),
+        price=sum(line.price_minor - line.discount_minor for line in lines),
+        paid=paid(booking),
+        owed=balance(booking),
+        coming_back=coming_back(booking),
+        currency=lines[0].currency,
+        reference=in_groups(creditor_reference(booking.code)),
+        begun=min(walk.starts_at for walk in walks) <= now,
+    )

@@ -1,0 +1,76 @@
+"""A booking's own pages, by link and without an account."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from bookings.compute.refunds import Settlement, in_words, tiers_from
+from bookings.errors import NotCancelled, NotNamed
+from bookings.forms import NamesForm
+from bookings.models import Booking
+from bookings.services.cancel_booking import cancel_booking, settlement
+from bookings.services.name_people import name_people
+from bookings.shown import BookingPage, booking_page_of
+from bookings.views.by_link import by_link
+
+CHANGED = (
+    "What comes back has changed since the page was made, because a day has begun or money has come in. "
+    "Nothing was cancelled. Look at the amount again."
+)
+
+
+@by_link
+@require_http_methods(["GET", "HEAD", "POST"])
+def booking_page(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
+    """What is booked, for whom, what is owed; sent back, it keeps the names of the party."""
+    page = booking_page_of(booking, now=now)
+    form = NamesForm(request.POST or None, booking=booking, people=page.people)
+    if request.method == "POST" and form.is_valid():
+        try:
+            name_people(booking, form.cleaned_data, by="participant", now=now)
+        except NotNamed as refused:
+            messages.error(request, refused.sentence)
+        else:
+            messages.success(request, "The names are kept.")
+        return redirect("booking_page", token)
+    context = {"page": page, "form": form, "token": token, "new": "new" in request.GET}
+    return render(request, "bookings/booking_page.html", context, status=422 if form.errors else 200)
+
+
+@by_link
+@require_http_methods(["GET", "HEAD", "POST"])
+def booking_cancel(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
+    """Show what comes back before anything is cancelled; sent back with the same amounts, cancel."""
+    page = booking_page_of(booking, now=now)
+    if not page.changeable:
+        return redirect("booking_page", token)
+    terms = settlement(booking, ours=False, now=now)
+    if request.method != "POST":
+        return _cancel_page(request, page, terms, token)
+    if request.POST.get("terms") != _mark(terms):
+        return _cancel_page(request, page, terms, token, changed=CHANGED)
+    try:
+        cancel_booking(booking, by="participant", now=now)
+    except NotCancelled as refused:
+        messages.error(request, refused.sentence)
+    else:
+        messages.success(request, "The booking is cancelled, and your places are free for others.")
+    return redirect("booking_page", token)
+
+
+def _mark(terms: Settlement) -> str:
+    """The amounts that the page showed, so that nobody cancels under terms that they did not see."""
+    return f"{terms.back}-{terms.still_owed}"
+
+
+def _cancel_page(
+    request: HttpRequest, page: BookingPage, terms: Settlement, token: str, *, changed: str = ""
+) -> HttpResponse:
+    policy = in_words(tiers_from(page.booking.lines.select_related("refunds")[0].refunds.body))
+    context = {"page": page, "terms": terms, "mark": _mark(terms), "policy": policy, "token": token, "changed": changed}
+    return render(request, "bookings/cancel.html", context, status=409 if changed else 200)

@@ -1,0 +1,117 @@
+"""A walk's own page and the way to a booking of it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_safe
+
+from bookings.errors import NotBooked
+from bookings.forms import BookingForm, FindBookingForm, first_values
+from bookings.services.book_places import book_places
+from bookings.services.booking_link import booking_link
+from bookings.services.send_new_link import send_new_link
+from bookings.shown import WalkPage, walk_page_of
+from curriculum.queries import species_slugs
+from foraywright.floor.door import names_act
+from walks.models import Offering
+from walks.queries import offering_by_slug, ratio_policy
+
+TWICE = "These places were booked already with the same form. Nothing was booked twice."
+
+
+@names_act("public.read")
+@require_safe
+def walk_page(request: HttpRequest, slug: str) -> HttpResponse:
+    """Everything that somebody needs to know of one walk or course before booking."""
+    now = timezone.now()
+    offering, present = offering_by_slug(slug)
+    if offering is None:
+        raise Http404
+    if present != slug:
+        return redirect("walk_page", present, permanent=True)
+    return render(request, "bookings/walk_page.html", _walk_context(offering, slug, now=now))
+
+
+def _walk_context(offering: Offering, slug: str, *, now: datetime) -> dict[str, Any]:
+    return {"page": walk_page_of(offering, now=now), "offering": offering, "slug": slug, "species": species_slugs()}
+
+
+@names_act("booking.make")
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+def book(request: HttpRequest, slug: str) -> HttpResponse:
+    """The form that takes places; a refusal shows it again as it was filled in."""
+    now = timezone.now()
+    offering, present = offering_by_slug(slug)
+    if offering is None:
+        raise Http404
+    if request.method == "POST":
+        return _take_places(request, offering, present, now=now)
+    page = walk_page_of(offering, now=now)
+    if not page.bookable:
+        return redirect("walk_page", present)
+    bands = ratio_policy(offering.ratios).bands
+    form = BookingForm(offering=offering, bands=bands, initial=first_values(bands, request.GET))
+    return _form_page(request, form, page, present)
+
+
+def _take_places(request: HttpRequest, offering: Offering, slug: str, *, now: datetime) -> HttpResponse:
+    form = BookingForm(request.POST, offering=offering, bands=ratio_policy(offering.ratios).bands)
+    if not form.is_valid():
+        return _form_page(request, form, walk_page_of(offering, now=now), slug, status=422)
+    try:
+        booking = book_places(form.order(), by="participant", now=now)
+    except NotBooked as refused:
+        _show_refusal(form, refused)
+        return _form_page(request, form, walk_page_of(offering, now=now), slug, status=409)
+    if booking.booked_at != now:
+        messages.info(request, TWICE)
+    return redirect(reverse("booking_page", args=[booking_link(booking, now=now)]) + "?new")
+
+
+def _show_refusal(form: BookingForm, refused: NotBooked) -> None:
+    for part in (refused.happened, *refused.why, refused.became):
+        form.add_error(None, part)
+    if refused.would_fit:
+        form.add_error("adults", refused.now)
+    elif refused.now:
+        form.add_error(None, refused.now)
+
+
+def _form_page(
+    request: HttpRequest, form: BookingForm, page: WalkPage, slug: str, *, status: int = 200
+) -> HttpResponse:
+    return render(request, "bookings/book.html", {"form": form, "page": page, "slug": slug}, status=status)
+
+
+@names_act("booking.make")
+@require_http_methods(["GET", "HEAD", "POST"])
+def find_booking(request: HttpRequest) -> HttpResponse:
+    """Ask for a new link to one's booking; the answer is the same whether there is such a booking or not."""
+    form = FindBookingForm(request.POST or None)
+    if not form.is_valid():
+        return render(request, "bookings/find_booking.html", {"form": form}, status=422 if form.is_bound else 200)
+    send_new_link(form.cleaned_data["code"], form.cleaned_data["email"], by="participant", now=timezone.now())
+    return redirect("link_on_its_way")
+
+
+@names_act("public.read")
+@require_safe
+def link_on_its_way(request: HttpRequest) -> HttpResponse:
+    """What everybody reads who asked for a link."""
+    return render(request, "bookings/link_on_its_way.html")
+
+
+@names_act("public.read")
+@require_safe
+def privacy(request: HttpRequest) -> HttpResponse:
+    """What is kept of people, who sees it and how to have it erased."""
+    return render(request, "bookings/privacy.html")
