@@ -12,6 +12,8 @@ from django.test import TransactionTestCase
 
 from tests.cast import World, make_world
 
+pytest_plugins = ["tests.published.summary"]
+
 NOW = datetime(2026, 9, 14, 9, 0, tzinfo=UTC)
 """A Monday morning in September, before the walks of the cast."""
 

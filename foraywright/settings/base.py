@@ -1,5 +1,6 @@
 """What every way of running Foraywright shares. Values that differ come from the environment (see README, "Settings")."""
 
+import zoneinfo
 from pathlib import Path
 
 import environ
@@ -7,6 +8,9 @@ from csp.constants import NONE, SELF
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 env = environ.Env()
+
+# The pinned tzdata package decides, not whatever the machine has: the same walk starts at the same instant everywhere.
+zoneinfo.reset_tzpath(to=())
 
 VAR_DIR = Path(env.str("VAR_DIR", default=str(BASE_DIR / "var")))
 
