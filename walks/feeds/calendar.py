@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 
-from icalendar import Calendar, vText
+from icalendar import Calendar, Timezone, vText
 
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.models import Business
@@ -83,7 +83,7 @@ def _name(frame: Calendar, business: Business, address: str) -> None:
     frame.add("x-published-ttl", REFRESH)
 
 
-def _zones(walks: list[Walk]) -> Iterator[Calendar]:
+def _zones(walks: list[Walk]) -> Iterator[Timezone]:
     """A VTIMEZONE for each zone, over the years of its own walks: it follows from the rows, not from the day."""
     for zone in sorted({walk.zone for walk in walks}):
         years = [walk.local_date.year for walk in walks if walk.zone == zone]

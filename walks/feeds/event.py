@@ -69,14 +69,18 @@ def sequence(entry: Entry) -> int:
 def start_and_end(entry: Entry) -> tuple[datetime, datetime]:
     """3.8.2.4 and 3.8.2.2: local times with their zone.
 
-    A wall time that comes twice means its first showing (3.3.5), so a walk that touches the second is given in UTC.
+    A wall time that comes twice means its first showing (3.3.5), but readers disagree: such a walk is given in UTC.
     """
     walk = entry.walk
     zone = ZoneInfo(walk.zone)
     start, end = walk.starts_at.astimezone(zone), walk.ends_at.astimezone(zone)
-    if start.fold or end.fold:
+    if _comes_twice(start) or _comes_twice(end):
         return start.astimezone(UTC), end.astimezone(UTC)
     return start, end
+
+
+def _comes_twice(wall: datetime) -> bool:
+    return wall.replace(fold=0).utcoffset() != wall.replace(fold=1).utcoffset()
 
 
 def summary(entry: Entry) -> str:

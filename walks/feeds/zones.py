@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from icalendar import Timezone, TimezoneDaylight, TimezoneStandard
+from icalendar import Component, Timezone, TimezoneDaylight, TimezoneStandard
 
 DAY = timedelta(days=1)
 SECOND = timedelta(seconds=1)
@@ -55,7 +55,7 @@ def _time_kept(zone: ZoneInfo, instant: datetime) -> tuple[timedelta | None, str
     return local.utcoffset(), local.tzname()
 
 
-def _observance(zone: ZoneInfo, before: datetime, onset: datetime) -> Timezone:
+def _observance(zone: ZoneInfo, before: datetime, onset: datetime) -> Component:
     earlier, _ = _time_kept(zone, before)
     later, name = _time_kept(zone, onset)
     assert earlier is not None
