@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from bookings.views import calendar, office, participant, public
+from bookings.views import calendar, documents, office, participant, public
 
 urlpatterns = [
     path("walks/<slug:slug>/", public.walk_page, name="walk_page"),
@@ -21,4 +21,6 @@ urlpatterns = [
     path("staff/walks/<slug:public_id>/call-off/", office.staff_call_off, name="staff_call_off"),
     path("staff/bookings/<slug:code>/", office.staff_booking, name="staff_booking"),
     path("staff/bookings/<slug:code>/cancel/", office.staff_cancel, name="staff_cancel"),
+    path("booking/<str:token>/handout.pdf", documents.booking_handout, name="booking_handout"),
+    path("staff/walks/<slug:public_id>/<int:number>/register.pdf", documents.staff_register, name="staff_register"),
 ]

@@ -147,6 +147,12 @@ def want_booklets(now: datetime) -> list[Document]:
     return [want_booklet(walk, now) for walk in with_everything(coming)]
 
 
+def session_now(offering: Offering, now: datetime) -> Walk:
+    """The session that a visitor means: the one under way or next, else the last. Walk.DoesNotExist without any."""
+    walks = with_everything(offering.walks.all())
+    return walks.filter(ends_at__gt=now).first() or walks.reverse()[:1].get()
+
+
 def risk_assessment_html(walk: Walk, accounts: Mapping[str, AccountInUse]) -> str:
     """The draft risk assessment of `walk`. It names no participant and counts no child and no condition."""
     limits = walk_limits(walk)

@@ -1,0 +1,97 @@
+"""Handouts and risk assessments as PDFs: served where they are ready, asked for where they are not."""
+
+from __future__ import annotations
+
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.cache import get_conditional_response
+from django.utils.http import quote_etag
+from django.views.decorators.http import require_safe
+
+from curriculum.models import Document
+from foraywright.floor.compute.permissions import Subject
+from foraywright.floor.door import names_act, require
+from walks.documents import session_now, want_booklet, want_risk_assessment
+from walks.models import Offering, Walk
+from walks.queries import offering_by_slug, with_everything
+
+SECONDS_TO_WAIT = 3
+
+
+@names_act("public.read")
+@require_safe
+def walk_handout(request: HttpRequest, slug: str) -> HttpResponseBase:
+    """The booklet of a published walk; of a course, that of the session which comes next."""
+    offering, present = offering_by_slug(slug)
+    if offering is None or offering.state != Offering.State.PUBLISHED:
+        raise Http404("There is no handout here: the walk is not, or no longer, on the programme.")
+    if present != slug:
+        return redirect("walk_handout", present, permanent=True)
+    now = timezone.now()
+    return document_answer(request, want_booklet(session_now(offering, now), now), "handout")
+
+
+@names_act("walk.see")
+@require_safe
+def staff_handout(request: HttpRequest, public_id: str, number: int) -> HttpResponseBase:
+    """The booklet of any session, of a draft too."""
+    walk = session_or_404(public_id, number)
+    return document_answer(request, want_booklet(walk, timezone.now()), "handout")
+
+
+@names_act("walk.print_risk_assessment")
+@require_safe
+def staff_risk_assessment(request: HttpRequest, public_id: str, number: int) -> HttpResponseBase:
+    """The draft risk assessment of a session as its facts stand."""
+    walk = session_or_404(public_id, number)
+    require(request, "walk.print_risk_assessment", subject_of(walk))
+    return document_answer(request, want_risk_assessment(walk, timezone.now()), "risk-assessment")
+
+
+def session_or_404(public_id: str, number: int) -> Walk:
+    """Session `number` of the offering `public_id`, with everything that its documents read."""
+    return get_object_or_404(with_everything(Walk.objects.filter(offering__public_id=public_id)), number=number)
+
+
+def subject_of(walk: Walk) -> Subject:
+    """What the permissions ask of a walk."""
+    guides = frozenset(one.guide.public_id for one in walk.walk_guides.all())
+    return Subject(guides=guides, published=walk.offering.state == Offering.State.PUBLISHED)
+
+
+def document_answer(request: HttpRequest, document: Document, name: str) -> HttpResponseBase:
+    """The file where it is ready; 202 and a page that looks again while it is made; 503 where it could not be made."""
+    if document.is_ready:
+        return _file(request, document, name)
+    given_up = document.given_up_at is not None
+    context = {"document": document, "given_up": given_up}
+    response = render(request, "walks/document_awaited.html", context, status=503 if given_up else 202)
+    response["Cache-Control"] = "no-store"
+    if not given_up:
+        response["Refresh"] = str(SECONDS_TO_WAIT)
+    return response
+
+
+def _file(request: HttpRequest, document: Document, name: str) -> HttpResponseBase:
+    etag = quote_etag(document.sha256)
+    unchanged = get_conditional_response(request, etag=etag, response=None)
+    response = unchanged or _whole_file(document, name)
+    response["ETag"] = etag
+    response["X-Robots-Tag"] = "noindex"
+    response["Cache-Control"] = "no-cache"
+    return response
+
+
+def _whole_file(document: Document, name: str) -> HttpResponseBase:
+    filename = f"{name}-{document.manifest_hash[:8]}.pdf"
+    return FileResponse(document.file.open("rb"), filename=filename, content_type="application/pdf")
+
+
+def pdf_response(content: bytes, filename: str) -> HttpResponse:
+    """A PDF that nobody on the way may keep."""
+    response = HttpResponse(content, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{filename}"'
+    response["Cache-Control"] = "no-store"
+    response["X-Robots-Tag"] = "noindex"
+    return response
