@@ -60,7 +60,9 @@ def _observance(zone: ZoneInfo, before: datetime, onset: datetime) -> Component:
     later, name = _time_kept(zone, onset)
     assert earlier is not None
     assert later is not None
-    one = TimezoneDaylight() if later > earlier or onset.astimezone(zone).dst() else TimezoneStandard()
+    # Dublin's winter counts as negative summer time in the database, and would leave no STANDARD, which readers need.
+    summer = later > earlier or (onset.astimezone(zone).dst() or timedelta(0)) > timedelta(0)
+    one = TimezoneDaylight() if summer else TimezoneStandard()
     one.add("dtstart", (onset + earlier).replace(tzinfo=None))
     one.add("tzoffsetfrom", earlier)
     one.add("tzoffsetto", later)
