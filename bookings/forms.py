@@ -111,7 +111,7 @@ class BookingForm(forms.Form):
         self.offering, self.bands = offering, bands
         self.fields["name"].widget.attrs["autocomplete"] = "name"
         for band in bands:
-            self.fields[child_field(band)] = PeopleField(label=band.label)
+            self.fields[child_field(band)] = PeopleField(label=band.label.capitalize())
         self.helper = self._layout()
 
     def _layout(self) -> FormHelper:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
@@ -184,6 +185,7 @@ class BookingPage:
     currency: str
     reference: str
     begun: bool
+    overdue: bool
 
     @property
     def live(self) -> bool:
@@ -210,4 +212,5 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         currency=lines[0].currency,
         reference=in_groups(creditor_reference(booking.code)),
         begun=min(walk.starts_at for walk in walks) <= now,
+        overdue=booking.pay_by is not None and booking.pay_by < now.astimezone(ZoneInfo(walks[0].zone)).date(),
     )
