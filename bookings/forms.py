@@ -133,8 +133,9 @@ class BookingForm(forms.Form):
         if "key" in self.errors:
             self.add_error(None, "This form came incomplete. Open the walk’s page again and book from there.")
         if self._counts_are_good():
-            self._check_size(len(self.band_words()))
-            self._check_names(len(self.band_words()))
+            people = len(self.band_words())
+            self._check_size(people)
+            self._check_names(people)
         return data
 
     def _counts_are_good(self) -> bool:
