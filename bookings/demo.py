@@ -25,7 +25,16 @@ from curriculum.services.load_starter import load_starter
 from curriculum.services.sign_off_account import sign_off_account
 from foraywright.floor.models import Business, PolicyVersion, User
 from walks.compute.grid_reference import parse_reference
-from walks.models import Guide, GuideCertificate, InsuranceCover, LandownersPermission, Offering, Site, Theme, ThemeTaxon
+from walks.models import (
+    Guide,
+    GuideCertificate,
+    InsuranceCover,
+    LandownersPermission,
+    Offering,
+    Site,
+    Theme,
+    ThemeTaxon,
+)
 from walks.policies import default_ratios
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import Plan, Session, schedule_walk
@@ -90,9 +99,7 @@ class Season:
         """Logins, guides and their certificates."""
         for entry in read("logins")["login"]:
             first, last = entry["full_name"]
-            user = User.objects.create_user(
-                entry["name"], password=entry["password"], first_name=first, last_name=last
-            )
+            user = User.objects.create_user(entry["name"], password=entry["password"], first_name=first, last_name=last)
             user.groups.set(Group.objects.filter(name=entry["role"]))
             self.users[entry["name"]] = user
         for entry in read("guides")["guide"]:

@@ -68,6 +68,17 @@ def balance(booking: Booking) -> int:
     return (sums["owed"] or 0) - (sums["met"] or 0)
 
 
+def balances(offering: Offering) -> dict[int, int]:
+    """What each booking of the offering still owes, by its key; none for a booking without transfers. One query."""
+    signed = Case(
+        When(debit__key="receivable", then=F("amount_minor")),
+        When(credit__key="receivable", then=-F("amount_minor")),
+        default=0,
+    )
+    transfers = Transfer.objects.filter(booking__offering=offering)
+    return dict(transfers.values_list("booking").annotate(owed=Sum(signed)))
+
+
 def paid(booking: Booking) -> int:
     """Minor units received for the booking, refunds taken off. One query."""
     money = ("bank", "cash")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from django.urls import reverse
 from django.utils import timezone
@@ -51,7 +51,7 @@ def _below_fewest(now: datetime) -> Iterator[Need]:
     for walk in soon.filter(offering__state=Offering.State.PUBLISHED).select_related("offering"):
         if walk.places_taken_shown < walk.offering.fewest:
             words = (
-                f"“{walk.offering.title}” on {walk.local_date:%d %B} has {walk.places_taken_shown} people; "
+                f"“{walk.offering.title}” on {_day(walk.local_date)} has {walk.places_taken_shown} people; "
                 f"it needs {walk.offering.fewest}. Run it all the same, or call it off."
             )
             yield Need(words, reverse("staff_walk", args=[walk.offering.public_id]))
@@ -62,17 +62,17 @@ def _drafts(now: datetime) -> Iterator[Need]:
         yield Need(f"“{offering.title}” is still a draft.", reverse("staff_walk", args=[offering.public_id]))
 
 
-def _running_out(today: object) -> Iterator[Need]:
-    until = today + SOON  # type: ignore[operator]
+def _running_out(today: date) -> Iterator[Need]:
+    until = today + SOON
     for one in LandownersPermission.objects.filter(valid_to__gte=today, valid_to__lte=until).select_related("site"):
         yield Need(
-            f"The landowner's permission for {one.site} ends on {one.valid_to:%d %B %Y}. Ask for it anew.",
+            f"The landowner's permission for {one.site} ends on {_day(one.valid_to)}. Ask for it anew.",
             reverse("staff_walks"),
         )
     out = WalkGuide.objects.filter(live=True).values("guide")
     papers = GuideCertificate.objects.filter(valid_to__gte=today, valid_to__lte=until, guide__in=out)
     for paper in papers.select_related("guide"):
-        yield Need(f"{paper.guide}: {paper.title} ends on {paper.valid_to:%d %B %Y}.", reverse("staff_walks"))
+        yield Need(f"{paper.guide}: {paper.title} ends on {_day(paper.valid_to)}.", reverse("staff_walks"))
 
 
 def _unsigned() -> Iterator[Need]:
@@ -80,3 +80,7 @@ def _unsigned() -> Iterator[Need]:
     if unsigned:
         accounts = "1 account is" if len(unsigned) == 1 else f"{len(unsigned)} accounts are"
         yield Need(f"{accounts} not signed: {', '.join(unsigned[:6])}.", reverse("staff_curriculum"))
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"

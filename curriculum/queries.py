@@ -82,7 +82,7 @@ def sheets(of: Iterable[str], accounts: Mapping[str, AccountInUse]) -> list[tupl
 def dangerous_lookalikes(account: Account, accounts: Mapping[str, AccountInUse]) -> list[AccountInUse]:
     """The poisonous and deadly taxa, with an account, that this one is confused with. No query."""
     edibility = vocabulary().terms["edibility"]
-    named = (accounts[one.taxon] for one in account.lookalikes if one.taxon in accounts)
+    named = (accounts[one.taxon] for one in account.lookalikes if one.taxon and one.taxon in accounts)
     return [one for one in named if edibility[one.account.edibility].danger]
 
 

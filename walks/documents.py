@@ -6,6 +6,7 @@ The HTML depends on nothing but the facts that it prints, so that the same facts
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -31,6 +32,8 @@ from walks.queries import WalkLimits, expectation_of, light_at, walk_limits, wit
 
 AHEAD = timedelta(days=60)
 VERSION_LETTERS = 10
+TEXT = re.compile(r"(?<=>)[^<]+")
+LONG_WORD = re.compile(r"[^\s&;]{60}")
 STOP_RULES = ("lightning", "falling_branches", "tide", "cold_and_wet", "heat_and_sun")
 """Hazards of the library whose controls say when a walk is stopped or not begun."""
 
@@ -128,7 +131,12 @@ def _versions(
 ) -> list[AccountVersion]:
     """Own accounts, those of each pair, and those of the names to look at only: their danger is read from them."""
     uses = [one.use for one in printed]
-    pairs = [accounts[other.taxon] for use in uses for other in use.account.lookalikes if other.taxon in accounts]
+    pairs = [
+        accounts[other.taxon]
+        for use in uses
+        for other in use.account.lookalikes
+        if other.taxon and other.taxon in accounts
+    ]
     found = {use.taxon.key: use.version for use in (*uses, *pairs, *(use for use, _ in named))}
     return [found[key] for key in sorted(found)]
 
@@ -243,4 +251,9 @@ def render_document(template: str, context: Mapping[str, Any]) -> str:
     """
     draft = render_to_string(template, {**context, "version": ""})
     version = hashlib.sha256(draft.encode("utf-8")).hexdigest()[:VERSION_LETTERS]
-    return several_lines(render_to_string(template, {**context, "version": version}))
+    return _breakable(several_lines(render_to_string(template, {**context, "version": version})))
+
+
+def _breakable(html: str) -> str:
+    """Let a word of more than 60 letters break: laying out one of thousands takes minutes."""
+    return TEXT.sub(lambda text: LONG_WORD.sub(lambda word: f"{word[0]}\u200b", text[0]), html)

@@ -1,7 +1,7 @@
 """What comes back when somebody cancels, by days before the walk.
 
 Days before = local date of the walk's start − local date of the request, both in the site's zone. Tiers are half-open:
-"14 days or more" holds on the fourteenth day before. Source: our own terms; the statutory position is not computed here.
+"14 days or more" holds on the fourteenth day before. Source: our own terms; statutory rights are not computed here.
 """
 
 from __future__ import annotations

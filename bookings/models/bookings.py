@@ -20,16 +20,12 @@ class Booking(models.Model):
         CALLED_OFF = "called_off", "Called off"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
-    code = models.CharField(
-        max_length=8, unique=True, help_text="Short code that can be spoken, with a check character"
-    )
+    code = models.CharField(max_length=8, unique=True, help_text="Can be spoken; ends in a check character")
     party = models.OneToOneField(Party, on_delete=models.PROTECT, related_name="booking")
     offering = models.ForeignKey(Offering, on_delete=models.PROTECT, related_name="bookings")
     state = models.CharField(max_length=12, choices=State)
     held_until = models.DateTimeField(null=True, blank=True)
-    pay_by = models.DateField(
-        null=True, blank=True, help_text="Last day for a bank transfer; empty: at the meeting point"
-    )
+    pay_by = models.DateField(null=True, blank=True, help_text="Last day for a transfer; empty: when we meet")
     # The random key that the form was issued with: the same form sent twice finds the booking it made.
     idempotency_key = models.CharField(max_length=40, unique=True)
     version = models.PositiveIntegerField(default=1, help_text="Raised by each change that the party is told of")

@@ -19,7 +19,7 @@ class LedgerAccount(models.Model):
 
 
 class Transfer(models.Model):
-    """`amount_minor` moves from the credit account to the debit account. A mistake is put right by a second transfer."""
+    """`amount_minor` moves from the credit account to the debit account. A mistake is put right by another."""
 
     class Kind(models.TextChoices):
         SALE = "sale", "Places sold"

@@ -38,7 +38,7 @@ class Party(models.Model):
 
 
 class Person(models.Model):
-    """Somebody who attends. Of a child the age on the walk's day is asked, never a date of birth; the name may come later."""
+    """Somebody who attends. Of a child the age on the walk's day is asked, never a date of birth."""
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     party = models.ForeignKey(Party, on_delete=models.CASCADE, related_name="people")

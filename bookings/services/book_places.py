@@ -82,7 +82,7 @@ def _door_reasons(order: Order, offering: Offering, walks: Sequence[Walk], *, no
 
 
 def _people(order: Order, policy: RatioPolicy) -> list[Person]:
-    """The party's people, not yet saved. Adults come first; with `guardian` the first adult looks after the children."""
+    """The party's people, not yet saved, adults first."""
     youngest = {band.key: band.from_age for band in policy.bands} | {ADULT: ADULT_AGE}
     strange = set(order.bands) - set(youngest)
     if strange:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
+from itertools import groupby
 from typing import Any
 
 from django.contrib import messages
@@ -14,10 +16,11 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from bookings.errors import NotCancelled
 from bookings.models import Booking
-from bookings.queries import balance, live_bookings, paid, statement_of
+from bookings.queries import ADULT, balance, balances, live_bookings, paid, statement_of
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.today import what_needs_somebody
+from curriculum.compute.account import Account
 from curriculum.compute.half_months import half_month, half_month_weights
 from curriculum.queries import AccountInUse, accounts_in_use, species_slugs, vocabulary
 from foraywright.floor.compute.permissions import Subject
@@ -69,23 +72,23 @@ def staff_walk(request: HttpRequest, public_id: str) -> HttpResponse:
     offering = get_object_or_404(Offering.objects.select_related("theme", "prices"), public_id=public_id)
     accounts = accounts_in_use()
     walks = with_everything(offering.walks.all())
-    bookings = live_bookings(offering, now=now)
+    bookings, owed = live_bookings(offering, now=now), balances(offering)
+    slugs = species_slugs()
     context = {
         "offering": offering,
         "slug": slug_of(public_id),
-        "sessions": [_session(walk, accounts, now=now) for walk in walks],
-        "bookings": [_booking_row(one) for one in bookings],
+        "sessions": [_session(walk, accounts, slugs, now=now) for walk in walks],
+        "bookings": [_booking_row(one, owed.get(one.pk, 0)) for one in bookings],
         "is_over": all(walk.ends_at <= now for walk in walks),
         "history": AuditLine.objects.filter(object_id=public_id).order_by("at"),
     }
     return render(request, "bookings/staff_walk.html", context)
 
 
-def _session(walk: Walk, accounts: dict[str, AccountInUse], *, now: datetime) -> dict[str, Any]:
+def _session(walk: Walk, accounts: dict[str, AccountInUse], slugs: dict[str, str], *, now: datetime) -> dict[str, Any]:
     limits = walk_limits(walk)
     light = light_at(walk.site, walk.local_date)
     expected = expectation_of(walk, accounts)
-    edibility = vocabulary().terms["edibility"]
     return {
         "walk": walk,
         "start": walk.local_start,
@@ -93,33 +96,36 @@ def _session(walk: Walk, accounts: dict[str, AccountInUse], *, now: datetime) ->
         "light": light,
         "statement": statement_of(walk, now=now, limits=limits),
         "mark": half_month(walk.local_date),
-        "expected": [_species(one.account, accounts) for one in expected.taught],
+        "expected": [_species(accounts[one.account.taxon], slugs) for one in expected.taught],
         "not_now": [one.vernacular() for one in expected.not_now],
-        "dangers": [(edibility[one.edibility].label, one.vernacular()) for one in expected.dangers],
+        "dangers": _by_word(expected.dangers),
+        "ratio_source": limits.policy.source,
         "assessment": assessment_of(walk, limits, light, expected),
     }
 
 
-def _species(account: Any, accounts: dict[str, AccountInUse]) -> dict[str, Any]:
-    one = accounts[account.taxon]
+def _by_word(dangers: Iterable[Account]) -> list[tuple[str, list[str]]]:
+    """The dangers under their words, in the order given (deadly first)."""
+    edibility = vocabulary().terms["edibility"]
+    grouped = groupby(dangers, key=lambda one: edibility[one.edibility].label)
+    return [(word, [one.vernacular() for one in accounts]) for word, accounts in grouped]
+
+
+def _species(one: AccountInUse, slugs: dict[str, str]) -> dict[str, Any]:
+    account = one.account
     return {
         "name": account.vernacular(),
         "scientific": account.accepted_name,
-        "slug": species_slug(one),
+        "slug": slugs[one.taxon.public_id],
         "tier": vocabulary().label("tier", account.tier) if account.tier else "",
         "half_months": half_month_weights(account.season.months, account.season.peak),
-        "signed": one.sign_off is not None,
     }
 
 
-def species_slug(one: AccountInUse) -> str:
-    """The slug of the taxon; the stable id serves where none was given."""
-    return species_slugs().get(one.taxon.public_id, one.taxon.key)
-
-
-def _booking_row(booking: Booking) -> dict[str, Any]:
+def _booking_row(booking: Booking, owed: int) -> dict[str, Any]:
     people = list(booking.party.people.all())
-    return {"booking": booking, "people": people, "owed": balance(booking)}
+    children = [one.band for one in people if one.band != ADULT]
+    return {"booking": booking, "people": people, "children": children, "owed": owed}
 
 
 @names_act("walk.call_off")

@@ -1,6 +1,6 @@
 """A species sheet: an account turned into the words and the order in which a person reads it.
 
-Page, PDF and booklet show the same sheet. Danger is read from the lookalike's own account, never from a copy in this one.
+Page, PDF and booklet show the same sheet. Danger is read from the lookalike's own account, never from a copy.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Taxon → AccountVersion (canonical JSON, SHA-256) → SignOff, Withdrawal. Sources, fact groups and citations are rows."""
+"""Taxon → AccountVersion (canonical JSON, SHA-256) → SignOff, Withdrawal; sources and citations are rows."""
 
 from __future__ import annotations
 
@@ -37,9 +37,7 @@ class AccountVersion(models.Model):
     edibility = models.CharField(max_length=20)
     tier = models.CharField(max_length=20, blank=True)
     role = models.CharField(max_length=12)
-    origin = models.CharField(
-        max_length=40, help_text='"starter" for a file shipped with the program, "person" for an edit'
-    )
+    origin = models.CharField(max_length=40, help_text='"starter" for a file of the program, "person" for an edit')
     author = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )

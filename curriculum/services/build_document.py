@@ -15,7 +15,7 @@ SECONDS = 150
 
 
 def build_next_document(*, now: datetime) -> Document | None:
-    """Claim the next wanted document and build it; None where nothing is due. A failure is put off and shown to staff."""
+    """Claim the next wanted document and build it; None where nothing is due. A failure is put off, staff see it."""
     document = claim(Document, now=now)
     if document is None:
         return None

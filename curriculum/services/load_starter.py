@@ -1,4 +1,4 @@
-"""Load the starter curriculum: all files are read before anything is written, and what is there already is left alone."""
+"""Load the starter curriculum: every file is read before anything is written; what is there is left alone."""
 
 from __future__ import annotations
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import Any
+from typing import Any, cast
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Layout, Submit
@@ -19,7 +19,7 @@ from curriculum.models import SignOff
 from curriculum.queries import accounts_in_use, sheets
 from curriculum.services.sign_off_account import sign_off_account
 from foraywright.floor.door import names_act
-from foraywright.floor.models import Business
+from foraywright.floor.models import Business, User
 
 
 class SignOffForm(forms.Form):
@@ -50,10 +50,9 @@ class SignOffForm(forms.Form):
 def staff_curriculum(request: HttpRequest) -> HttpResponse:
     """Every account: unsigned and dangerous ones first."""
     accounts = accounts_in_use()
-    rows = [
-        {"one": one, "sheet": sheet, "signed": one.sign_off is not None} for one, sheet in sheets(accounts, accounts)
-    ]
-    rows.sort(key=lambda row: (row["signed"], not row["sheet"].word, row["sheet"].common))
+    pairs = sheets(accounts, accounts)
+    pairs.sort(key=lambda pair: (pair[0].sign_off is not None, not pair[1].word, pair[1].common))
+    rows = [{"one": one, "sheet": sheet} for one, sheet in pairs]
     return render(request, "curriculum/staff_curriculum.html", {"rows": rows})
 
 
@@ -88,7 +87,7 @@ def _signs(request: HttpRequest, version: Any, form: SignOffForm) -> bool:
             kind=kinds.DEMONSTRATION if demonstration else kinds.REVIEWED,
             competence=form.cleaned_data["competence"],
             review_by=form.cleaned_data["review_by"],
-            by=request.user,
+            by=cast("User", request.user),
             now=timezone.now(),
         )
     except NotSigned as refused:

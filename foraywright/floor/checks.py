@@ -5,16 +5,15 @@ from __future__ import annotations
 import sqlite3
 from typing import Any
 
-from django.conf import settings
 from django.core import checks
+from django.db import connection
 
 
 @checks.register(checks.Tags.database)
 def sqlite_is_free_of_the_wal_fault(**_: Any) -> list[checks.CheckMessage]:
     """Warn where the SQLite library is in the range 3.7.0 to 3.51.2, in which two connections that write and
     checkpoint in the same moment can corrupt a WAL database (rare; fixed in 3.51.3)."""
-    uses_sqlite = settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
-    if not uses_sqlite or sqlite3.sqlite_version_info >= (3, 51, 3):
+    if connection.vendor != "sqlite" or sqlite3.sqlite_version_info >= (3, 51, 3):
         return []
     return [
         checks.Warning(

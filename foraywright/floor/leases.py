@@ -1,6 +1,6 @@
-"""Rows that the worker carries out: claimed by a conditional update with a lease, so that a killed worker strands nothing.
+"""Rows that the worker carries out: claimed by a conditional update with a lease, so a killed worker strands nothing.
 
-A lease that ran out is simply claimable again. That gives at least once; whoever carries out a row makes twice harmless.
+A lease that ran out is claimable again. That gives at least once; whoever carries out a row makes twice harmless.
 """
 
 from __future__ import annotations

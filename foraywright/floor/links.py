@@ -25,7 +25,7 @@ def make_link(purpose: str, scope: str, *, expires_at: datetime, now: datetime) 
 
 
 def follow_link(purpose: str, token: str, *, now: datetime) -> tuple[str, str] | None:
-    """Return (state, scope) for `token`: state is "live", "expired" or "revoked"; None where we never made it. One query."""
+    """Return (state, scope): state is "live", "expired" or "revoked"; None for a token we never made. One query."""
     try:
         secret = _signer(purpose).unsign(token)
     except BadSignature:

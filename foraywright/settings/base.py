@@ -1,7 +1,8 @@
-"""What every way of running Foraywright shares. Values that differ come from the environment (see README, "Settings")."""
+"""What every way of running Foraywright shares. What differs comes from the environment (README, "Settings")."""
 
 import zoneinfo
 from pathlib import Path
+from typing import Any
 
 import environ
 from csp.constants import NONE, SELF
@@ -79,10 +80,10 @@ SQLITE_OPTIONS = {
 }
 
 
-def database_from(url: str) -> dict[str, object]:
+def database_from(url: str) -> dict[str, Any]:
     """Return Django's database entry for `url`, with our durability options where it is SQLite."""
-    entry: dict[str, object] = env.db_url_config(url)
-    if str(entry["ENGINE"]).endswith("sqlite3"):
+    entry: dict[str, Any] = env.db_url_config(url)
+    if entry["ENGINE"].endswith("sqlite3"):
         entry["OPTIONS"] = dict(SQLITE_OPTIONS)
     else:
         entry.setdefault("CONN_MAX_AGE", 60)
@@ -134,7 +135,7 @@ CSRF_COOKIE_HTTPONLY = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
-CONTENT_SECURITY_POLICY = {
+CONTENT_SECURITY_POLICY: dict[str, Any] = {
     "DIRECTIVES": {
         "default-src": [SELF],
         "object-src": [NONE],

@@ -26,3 +26,6 @@ if env.str("EMAIL_URL", default=""):
 else:
     EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
     EMAIL_FILE_PATH = VAR_DIR / "mail"
+
+# Served from where they lie: nothing to collect on a kitchen table.
+WHITENOISE_USE_FINDERS = True

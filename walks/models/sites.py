@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from simple_history.models import HistoricalRecords
@@ -10,7 +12,7 @@ from foraywright.floor.compute.folding import folded
 from foraywright.floor.ids import new_public_id
 
 
-def _degrees(limit: int, help_text: str) -> models.DecimalField[object, object]:
+def _degrees(limit: int, help_text: str) -> models.DecimalField[Decimal, Decimal]:
     return models.DecimalField(
         max_digits=9,
         decimal_places=6,

@@ -56,8 +56,7 @@ def session_or_404(public_id: str, number: int) -> Walk:
 
 def subject_of(walk: Walk) -> Subject:
     """What the permissions ask of a walk."""
-    guides = frozenset(one.guide.public_id for one in walk.walk_guides.all())
-    return Subject(guides=guides, published=walk.offering.state == Offering.State.PUBLISHED)
+    return Subject(guides=frozenset(one.guide.public_id for one in walk.walk_guides.all()))
 
 
 def document_answer(request: HttpRequest, document: Document, name: str) -> HttpResponseBase:

@@ -60,8 +60,8 @@ def species_page(request: HttpRequest, slug: str) -> HttpResponse:
     context = {
         "in_use": in_use,
         "sheet": sheet,
-        "dangers": [(one, addresses.get(one.taxon, "")) for one in sheet.dangers],
-        "harmless": [(one, addresses.get(one.taxon, "")) for one in sheet.harmless],
+        "dangers": [(one, addresses.get(one.taxon or "", "")) for one in sheet.dangers],
+        "harmless": [(one, addresses.get(one.taxon or "", "")) for one in sheet.harmless],
         "walks": _teaching(taxon, now=timezone.now()),
     }
     return render(request, "curriculum/species_page.html", context)

@@ -16,7 +16,7 @@ def half_up(amount: Fraction) -> int:
 
 
 def share_out(total: int, weights: Sequence[int]) -> list[int]:
-    """Share `total` minor units by `weights` so that the shares add up exactly: largest remainder, earlier one on a tie.
+    """Share `total` minor units by `weights`, adding up exactly: largest remainder, the earlier one on a tie.
 
     Raises ValueError where no weight is positive or one is negative.
     """

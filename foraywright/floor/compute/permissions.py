@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Actor:
-    """Somebody at the door: `roles` of a staff account (empty for the public), `guide` the public id of the guide they are."""
+    """Somebody at the door: `roles` of a staff account, none for the public; `guide` = public id of the guide."""
 
     signed_in: bool = False
     roles: frozenset[str] = frozenset()
@@ -17,10 +17,9 @@ class Actor:
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """What an object-level rule looks at: the public ids of the guides of the walk in question, whether it is published."""
+    """What an object-level rule looks at: the public ids of the guides of the walk in question."""
 
     guides: frozenset[str] = frozenset()
-    published: bool = False
 
 
 Rule = Callable[[Actor, Subject | None], tuple[str, ...]]

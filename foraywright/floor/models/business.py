@@ -20,13 +20,9 @@ class Business(models.Model):
     )
     zone = models.CharField(max_length=40, default="Europe/London")
     currency = models.CharField(max_length=3, default="GBP")
-    bank_details = models.TextField(
-        blank=True, help_text="Printed for bank transfers: account name, sort code, number."
-    )
+    bank_details = models.TextField(blank=True, help_text="Account name, sort code, number")
     is_demonstration = models.BooleanField(default=False)
-    calendar_domain = models.CharField(
-        max_length=80, help_text="Ends every calendar UID for ever, e.g. walks.example.org"
-    )
+    calendar_domain = models.CharField(max_length=80, help_text="Ends every calendar UID for ever")
 
     class Meta:
         constraints = [
