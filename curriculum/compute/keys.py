@@ -105,9 +105,7 @@ def make_key(accounts: Iterable[Account], vocabulary: Vocabulary, chance: Mappin
     chosen = sorted(accounts, key=lambda one: one.taxon)
     groups = {one.group for one in chosen}
     if len(groups) > 1:
-        raise ValueError(
-            f"A key needs accounts of one group; these are of {', '.join(sorted(groups))}. Make one for each."
-        )
+        raise ValueError(f"No key was made: one group at a time, and these are of {', '.join(sorted(groups))}.")
     characters = [one for one in vocabulary.characters.values() if visible(one) and groups <= one.groups]
     values = {one.taxon: values_at(one, ALL, characters) for one in chosen}
     weights = [(chance or {}).get(one.taxon, 1.0) * DANGER_WEIGHT.get(one.edibility, 1) for one in chosen]

@@ -65,9 +65,9 @@ class Separation:
     stages: tuple[StagePair, ...]
 
     def excludes_danger(self, comparison: Comparison) -> bool:
-        """Whether a one-way character helps a reader: it can exclude a taxon that harms."""
+        """Whether a character helps a reader one way: some of its values exclude a taxon that harms."""
         out = ((self.other, comparison.excludes_other), (self.this, comparison.excludes_this))
-        return any(taxon in self.dangerous and values for taxon, values in out)
+        return any(taxon in self.dangerous and bool(values) for taxon, values in out)
 
 
 def separate(this: Account, other: Account, vocabulary: Vocabulary) -> Separation:

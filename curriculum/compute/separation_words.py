@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from curriculum.compute.account import INAPPLICABLE, UNKNOWN, Account, Value
+from curriculum.compute.account import UNKNOWN, Account, Missing, Value
 from curriculum.compute.comparison import Beyond, Comparison
 from curriculum.compute.separation import Separation, Verdict, visible
 from curriculum.compute.sheet import measure, words
@@ -36,14 +36,16 @@ def in_words(found: Separation, accounts: Mapping[str, Account], vocabulary: Voc
 
 def value_in_words(value: Value, character: Character) -> str:
     """A value in words, missing ones too."""
-    return {UNKNOWN: "not known", INAPPLICABLE: "has none"}.get(value) or words(value, character)
+    if isinstance(value, Missing):
+        return "not known" if value is UNKNOWN else "has none"
+    return words(value, character)
 
 
 def _both_ways(row: Comparison, found: Separation, this: Account, other: Account, vocabulary: Vocabulary) -> str:
     character = vocabulary.characters[row.character]
     ours, theirs = value_in_words(row.this, character), value_in_words(row.other, character)
-    aside = "" if character.evidence_group in found.groups and visible(character) else " (does not count)"
-    return f"  {character.label}: {this.vernacular()} {ours}; {other.vernacular()} {theirs}{aside}"
+    counts = character.evidence_group in found.groups and visible(character)
+    return f"  {character.label}: {this.vernacular()} {ours}; {other.vernacular()} {theirs}{_aside(counts)}"
 
 
 def _one_way(
@@ -53,7 +55,12 @@ def _one_way(
     for values, excluded in ((row.excludes_other, other), (row.excludes_this, this)):
         if values:
             danger = ", which harms" if excluded.taxon in found.dangerous else ""
-            yield f"  {character.label}: {_beyond(values, character)} is not {excluded.vernacular()}{danger}"
+            said = f"{_beyond(values, character)} is not {excluded.vernacular()}{danger}"
+            yield f"  {character.label}: {said}{_aside(visible(character))}"
+
+
+def _aside(counts: bool) -> str:
+    return "" if counts else " (does not count)"
 
 
 def _beyond(values: Beyond, character: Character) -> str:

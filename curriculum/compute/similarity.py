@@ -4,10 +4,10 @@ Definition: the weighted mean of Gower, S = Σ w·s / Σ w over the characters t
 J. C. Gower, A general coefficient of similarity and some of its properties, Biometrics 27 (1971) 857-871: s is 1 or 0
 for single states that agree or not, and 1 - |x - y| / R for single measures, R being the span of the character over all
 taxa considered; a character that is unknown or inapplicable in one of the two has w = 0.
-For several states, and for ranges, s = 1 - d with the difference of M. Ichino and H. Yaguchi, Generalized Minkowski
+For several states, and for ranges, s = 1 - φ with the difference of M. Ichino and H. Yaguchi, Generalized Minkowski
 metrics for mixed feature-type data analysis, IEEE Transactions on Systems, Man, and Cybernetics 24 (1994) 698-708:
-d = |A⊕B| - |A⊗B| + g(2|A⊗B| - |A| - |B|), where ⊕ joins and ⊗ meets. States: g = 0, divided by |A⊕B|, the only choice
-that agrees with Gower on single states; ranges: g = ½, divided by R, which is the mean distance of the ends.
+φ = |A⊕B| - |A⊗B| + γ(2|A⊗B| - |A| - |B|), where ⊕ joins and ⊗ meets. States: γ = 0, divided by |A⊕B|, the only choice
+that agrees with Gower on single states; ranges: γ = ½, divided by R, which is the mean distance of the ends.
 (Gower's definition was read in summaries, that of Ichino and Yaguchi in two public programs; not in the papers.)
 Bounds: the least and the greatest S over all single values that the two accounts admit, any value where one is unknown.
 Less knowledge never lowers the upper bound.

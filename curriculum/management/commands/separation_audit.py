@@ -49,9 +49,7 @@ def _pair(taxa: list[str], accounts: Mapping[str, Account]) -> Iterator[str]:
         raise CommandError("Nothing was compared: name two taxa, or none for the whole audit.")
     for one in taxa:
         if one not in accounts:
-            raise CommandError(
-                f"Nothing was compared: there is no account of {one}. Expected {nearest(one, accounts)}."
-            )
+            raise CommandError(f"Nothing was compared: {one} has no account. Expected {nearest(one, accounts)}.")
     yield from in_words(separate(accounts[taxa[0]], accounts[taxa[1]], vocabulary()), accounts, vocabulary())
 
 
