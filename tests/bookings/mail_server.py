@@ -42,13 +42,21 @@ class Handler:
         return answer
 
 
+class OnAnyPort(Controller):
+    """The library knocks at the port that it was given, which is 0 here; the system chose another."""
+
+    def _trigger_server(self) -> None:
+        self.port = self.server.sockets[0].getsockname()[1]
+        super()._trigger_server()
+
+
 @contextmanager
 def mail_server(*answers: str, seconds: float = 0) -> Iterator[tuple[int, Handler]]:
     """Run it; give its port and its handler."""
     handler = Handler(*answers, seconds=seconds)
-    controller = Controller(handler, hostname="127.0.0.1", port=0)
+    controller = OnAnyPort(handler, hostname="127.0.0.1", port=0)
     controller.start()
     try:
-        yield controller.server.sockets[0].getsockname()[1], handler
+        yield controller.port, handler
     finally:
         controller.stop()

@@ -9,6 +9,7 @@ import sys
 import time
 import tomllib
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -83,13 +84,14 @@ def _start(command: Sequence[str]) -> subprocess.Popen[bytes]:
 
 
 def stop(children: Sequence[subprocess.Popen[bytes]]) -> None:
-    """Ask the children to finish what they have in hand; end those that have not after half a minute."""
+    """Ask the children to finish what they have in hand; after half a minute end them and whatever they left behind."""
     for child in children:
         child.terminate()
     deadline = time.monotonic() + STOP_SECONDS
     for child in children:
-        try:
+        with suppress(subprocess.TimeoutExpired):
             child.wait(max(0.1, deadline - time.monotonic()))
-        except subprocess.TimeoutExpired:
-            child.kill()
-            child.wait()
+        # A web server that was killed leaves its own child, which would keep the port.
+        with suppress(ProcessLookupError):
+            os.killpg(child.pid, signal.SIGKILL)
+        child.wait()

@@ -62,7 +62,7 @@ class Command(BaseCommand):
 
     def _work(self) -> bool:
         self._keep_house(timezone.now())
-        done = [send_next_message(now=timezone.now())]
+        done: list[object] = [send_next_message(now=timezone.now())]
         if not self.stopping:
             done.append(build_next_document(now=timezone.now()))
         return any(done)
