@@ -48,6 +48,6 @@ def refused_link(request: HttpRequest, state: str) -> HttpResponse:
 
 def _kept_from_others(response: HttpResponseBase) -> HttpResponseBase:
     response["Cache-Control"] = "no-store"
-    response["Referrer-Policy"] = "no-referrer"
+    response.headers.setdefault("Referrer-Policy", "no-referrer")
     response["X-Robots-Tag"] = "noindex"
     return response

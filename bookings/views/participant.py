@@ -39,7 +39,7 @@ def booking_page(request: HttpRequest, booking: Booking, token: str, now: dateti
             messages.success(request, "The names are kept.")
         return redirect("booking_page", token)
     context = {"page": page, "form": form, "token": token, "new": "new" in request.GET}
-    return render(request, "bookings/booking_page.html", context, status=422 if form.errors else 200)
+    return _with_a_form(render(request, "bookings/booking_page.html", context, status=422 if form.errors else 200))
 
 
 @by_link
@@ -73,4 +73,10 @@ def _cancel_page(
 ) -> HttpResponse:
     policy = in_words(tiers_from(page.booking.lines.select_related("refunds")[0].refunds.body))
     context = {"page": page, "terms": terms, "mark": _mark(terms), "policy": policy, "token": token, "changed": changed}
-    return render(request, "bookings/cancel.html", context, status=409 if changed else 200)
+    return _with_a_form(render(request, "bookings/cancel.html", context, status=409 if changed else 200))
+
+
+def _with_a_form(response: HttpResponse) -> HttpResponse:
+    """Under "no-referrer" a browser sends a form with the origin "null", which is refused; other sites learn nothing."""
+    response["Referrer-Policy"] = "same-origin"
+    return response
