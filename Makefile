@@ -22,7 +22,6 @@ setup:
 	@$(PYTHON) tools/setup.py run
 	@install -d -m 700 "$${VAR_DIR:-var}"  # bookings and the key that opens them
 	@$(BIN)/python manage.py migrate -v 0 --skip-checks
-	@$(BIN)/python manage.py collectstatic --no-input -v 0
 	@$(BIN)/python manage.py load_demo --skip-checks
 
 run: setup
