@@ -1,0 +1,88 @@
+"""The site with one command: up together, down together."""
+
+from __future__ import annotations
+
+import signal
+import socket
+import subprocess
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from bookings.management.commands.serve import login_lines
+from foraywright.floor.models import Business
+from tests.bookings.processes import end, start, wait_until
+from tests.cast import World
+
+
+def free_port() -> int:
+    with socket.socket() as any_port:
+        any_port.bind(("127.0.0.1", 0))
+        return int(any_port.getsockname()[1])
+
+
+def answers(port: int) -> bool:
+    try:
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/calendar/walks.ics", timeout=5) as answer:
+            return bool(answer.read().startswith(b"BEGIN:VCALENDAR"))
+    except (urllib.error.URLError, ConnectionError):
+        return False
+
+
+def children_of(pid: int) -> dict[str, int]:
+    """Process ids of the two children by what they run."""
+    listed = subprocess.run(["ps", "--ppid", str(pid), "-o", "pid=,args="], capture_output=True, text=True, check=True)
+    lines = [line.split(maxsplit=1) for line in listed.stdout.splitlines()]
+    return {"worker" if "manage.py work" in args else "web server": int(child) for child, args in lines}
+
+
+@pytest.fixture
+def served(real_world: World, tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], int]]:
+    port = free_port()
+    Business.objects.update(is_demonstration=True)
+    process = start(tmp_path, "serve", PORT=str(port))
+    try:
+        wait_until(lambda: answers(port))
+        yield process, port
+    finally:
+        if process.poll() is None:
+            end(process)
+
+
+def alive(pid: int) -> bool:
+    return Path(f"/proc/{pid}").exists()
+
+
+@pytest.mark.parametrize("by", [signal.SIGTERM, signal.SIGINT])
+def test_stops_both_in_good_order(served: tuple[subprocess.Popen[str], int], by: signal.Signals) -> None:
+    process, port = served
+    children = children_of(process.pid)
+    assert set(children) == {"web server", "worker"}
+    code, said = end(process, by)
+    assert code == 0, said
+    assert not answers(port)
+    assert not any(alive(one) for one in children.values())
+    assert "Foraywright is at https://walks.example.org" in said
+    assert "Staff sign in at /accounts/login/" in said
+
+
+@pytest.mark.parametrize("which", ["web server", "worker"])
+def test_one_that_dies_takes_the_other_with_it(served: tuple[subprocess.Popen[str], int], which: str) -> None:
+    process, port = served
+    children = children_of(process.pid)
+    subprocess.run(["kill", "-9", str(children[which])], check=True)
+    said, _ = process.communicate(timeout=60)
+    assert process.returncode == 1
+    assert f"The {which} stopped by itself" in said
+    assert not answers(port)
+    assert not any(alive(one) for one in children.values())
+
+
+def test_logins_of_the_demo_are_told_from_its_file(tmp_path: Path) -> None:
+    file = tmp_path / "logins.toml"
+    assert login_lines(file) == []
+    file.write_text('[[login]]\nname = "ann"\nrole = "office"\npassword = "apples"\n')
+    assert [line.split() for line in login_lines(file)] == [["ann", "office", "apples"]]

@@ -1,0 +1,116 @@
+"""The worker as a process: killed, stopped, run again."""
+
+from __future__ import annotations
+
+import signal
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+from django.db import OperationalError
+from django.utils import timezone
+
+from bookings.management.commands import work
+from bookings.models import OutboxMessage
+from bookings.services.book_places import book_places
+from tests.bookings.mail_server import mail_server
+from tests.bookings.processes import end, start, wait_until
+from tests.cast import World
+
+pytestmark = pytest.mark.database
+
+
+def book(world: World, number: int) -> None:
+    """`number` bookings whose confirmations are due by the clock on the wall, which the worker reads."""
+    for _ in range(number):
+        book_places(world.order("adult"), by="participant", now=world.now)
+    OutboxMessage.objects.update(due_at=timezone.now() - timedelta(minutes=1))
+
+
+def run_once(folder: Path, port: int) -> None:
+    process = start(folder, "work", "--once", EMAIL_URL=f"smtp://127.0.0.1:{port}")
+    said, _ = process.communicate(timeout=60)
+    assert process.returncode == 0, said
+
+
+def test_once_sends_what_is_due_and_a_second_run_nothing_more(real_world: World, tmp_path: Path) -> None:
+    book(real_world, 3)
+    with mail_server() as (port, handler):
+        run_once(tmp_path, port)
+        run_once(tmp_path, port)
+    assert len({one["Message-ID"] for one in handler.accepted}) == len(handler.accepted) == 3
+    assert not OutboxMessage.objects.filter(done_at=None).exists()
+
+
+def test_killed_in_the_middle_of_sending_nothing_is_lost(real_world: World, tmp_path: Path) -> None:
+    book(real_world, 2)
+    with mail_server(seconds=3) as (port, handler):
+        victim = start(tmp_path, "work", EMAIL_URL=f"smtp://127.0.0.1:{port}")
+        wait_until(lambda: handler.begun == 1)
+        end(victim, signal.SIGKILL)
+        assert victim.returncode == -signal.SIGKILL
+        half_done = OutboxMessage.objects.get(attempts=1)
+        assert half_done.done_at is None
+        wait_until(lambda: len(handler.accepted) == 1)
+        handler.seconds = 0
+        run_once(tmp_path, port)
+        assert len(handler.accepted) == 2, "the lease still protects what the dead worker had in hand"
+        OutboxMessage.objects.filter(pk=half_done.pk).update(lease_until=timezone.now() - timedelta(seconds=1))
+        run_once(tmp_path, port)
+        run_once(tmp_path, port)
+    sent = [one["Message-ID"] for one in handler.accepted]
+    assert set(sent) == set(OutboxMessage.objects.values_list("message_id", flat=True))
+    assert len(sent) == 3
+    assert sent.count(half_done.message_id) == 2
+    assert not OutboxMessage.objects.filter(done_at=None).exists()
+
+
+@pytest.mark.parametrize("by", [signal.SIGTERM, signal.SIGINT])
+def test_told_to_stop_it_finishes_the_row_in_hand(real_world: World, tmp_path: Path, by: signal.Signals) -> None:
+    book(real_world, 2)
+    with mail_server(seconds=1) as (port, handler):
+        process = start(tmp_path, "work", EMAIL_URL=f"smtp://127.0.0.1:{port}")
+        wait_until(lambda: handler.begun == 1)
+        code, said = end(process, by)
+    assert code == 0, said
+    assert len(handler.accepted) == 1
+    assert OutboxMessage.objects.filter(done_at__isnull=False).count() == 1
+    assert OutboxMessage.objects.filter(attempts=0, lease_until=None).count() == 1
+
+
+def test_a_locked_database_is_waited_for(real_world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    book(real_world, 1)
+    tried: list[int] = []
+
+    def locked_once(**options: object) -> object:
+        tried.append(1)
+        if len(tried) == 1:
+            raise OperationalError("database is locked")
+        command.stopping = True
+        return None
+
+    monkeypatch.setattr(work, "send_next_message", locked_once)
+    monkeypatch.setattr(work, "IDLE_SECONDS", 0)
+    monkeypatch.setattr(work.signal, "signal", lambda *args: None)
+    command = work.Command()
+    call_command(command)
+    assert len(tried) == 2
+
+
+def test_a_fault_in_one_kind_of_work_does_not_end_the_worker(
+    real_world: World, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setattr(work, "want_booklets", lambda now: 1 / 0)
+    monkeypatch.setattr(work.signal, "signal", lambda *args: None)
+    call_command(work.Command(), "--once")
+    assert "ZeroDivisionError" in caplog.text
+
+
+def test_housekeeping_comes_every_five_minutes(real_world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    wanted: list[object] = []
+    monkeypatch.setattr(work, "want_booklets", wanted.append)
+    command, now = work.Command(), real_world.now
+    for minutes in (0, 1, 4.9, 5, 9.9, 10):
+        command._keep_house(now + timedelta(minutes=minutes))
+    assert wanted == [now, now + timedelta(minutes=5), now + timedelta(minutes=10)]
