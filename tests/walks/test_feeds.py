@@ -101,6 +101,7 @@ def test_names_itself_and_asks_to_be_fetched_again(world: World) -> None:
     assert whole["NAME"] == whole["X-WR-CALNAME"] == "Walks of Cast and Company"
     assert whole["REFRESH-INTERVAL"].dt == timedelta(hours=4)
     assert b"REFRESH-INTERVAL;VALUE=DURATION:PT4H\r\n" in content
+    assert b"X-PUBLISHED-TTL:PT4H\r\n" in content
     assert "METHOD" not in whole
 
 
@@ -163,7 +164,7 @@ def test_a_called_off_walk_stays_as_cancelled_for_thirty_days_after_its_date(rea
     assert one["SEQUENCE"] == before["SEQUENCE"] + 1
     assert one["STATUS"] == "CANCELLED"
     assert one["SUMMARY"] == "Called off: The bare wood"
-    assert str(one["DESCRIPTION"]).startswith("Called off. Storm damage; two paths shut.\n")
+    assert str(one["DESCRIPTION"]).startswith("Called off: Storm damage; two paths shut.\n")
     assert len(events(render(datetime(2026, 11, 2, 12, tzinfo=UTC)).content)) == 1
     assert events(render(datetime(2026, 11, 3, 12, tzinfo=UTC)).content) == []
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 
-from icalendar import Calendar, Timezone, vText
+from icalendar import Calendar, Timezone, vDuration, vText
 
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.models import Business
@@ -80,7 +80,7 @@ def _name(frame: Calendar, business: Business, address: str) -> None:
     frame.add("x-wr-calname", name)
     frame.add("source", address, parameters={"VALUE": "URI"})
     frame.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
-    frame.add("x-published-ttl", REFRESH)
+    frame.add("x-published-ttl", vDuration(REFRESH))
 
 
 def _zones(walks: list[Walk]) -> Iterator[Timezone]:

@@ -94,7 +94,7 @@ def summary(entry: Entry) -> str:
 def description(entry: Entry) -> str:
     """3.8.1.5: why it is off, or what it is about, the going and how full it is. Names nobody."""
     walk = entry.walk
-    off = f"{entry.ended}. {walk.offering.called_off_why}" if entry.ended else ""
+    off = ": ".join(part for part in (entry.ended, walk.offering.called_off_why) if part)
     going = f"Going: {walk.site.going}" if walk.site.going else ""
     about = walk.offering.lead or walk.offering.theme.lead
     lines = (off, about, going, ROOM_IN_WORDS.get(entry.room, ""))
