@@ -1,8 +1,9 @@
 """What a new version of the accounts claims beyond the old one: the changes that a reviewer must see.
 
 Definition (our rule). A version is bolder where an account is gone, a verdict is milder, a lookalike, caveat or
-poisoning is dropped, a state or a part of a range is given up, a value of unknown becomes known, or a pair that had to
-be separated no longer has to be. Every pair whose verdict is worse is named too.
+poisoning is dropped, less is feared of a lookalike, the words that tell it apart are others, a month is dropped, a
+state or a part of a range is given up, what was unknown becomes known, or a pair that had to be separated no longer has
+to be. Every pair whose verdict is worse is named too.
 It must not be taken for a judgement: a bolder version may be the better one, once its source has been read.
 """
 
@@ -11,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from itertools import combinations
 
-from curriculum.compute.account import ALL, UNKNOWN, Account, Interval, Value
+from curriculum.compute.account import ALL, UNKNOWN, Account, Interval, Lookalike, Value
 from curriculum.compute.separation import Verdict, separate, stages_of
 from curriculum.compute.universe import may_be_confused
 from curriculum.compute.vocabulary import Vocabulary
@@ -32,8 +33,10 @@ def _bolder(old: Account, new: Account, vocabulary: Vocabulary) -> Iterable[str]
     rank = vocabulary.terms["edibility"]
     if rank[new.edibility].rank < rank[old.edibility].rank:
         yield f"the verdict is milder: {rank[old.edibility].label} became {rank[new.edibility].label}"
-    for one in _dropped({(one.taxon, one.group_name) for one in old.lookalikes}, new):
-        yield f"the lookalike {one} was dropped"
+    for named in old.lookalikes:
+        yield from _less_said(named, _same(named, new), vocabulary)
+    if not set(old.season.months) <= set(new.season.months):
+        yield "months were dropped from its season"
     for caveat in old.caveats:
         if caveat not in new.caveats:
             yield f"a caveat was dropped or changed: {caveat.text}"
@@ -42,9 +45,20 @@ def _bolder(old: Account, new: Account, vocabulary: Vocabulary) -> Iterable[str]
     yield from _surer_values(old, new, vocabulary)
 
 
-def _dropped(named: set[tuple[str | None, str]], new: Account) -> list[str]:
-    kept = {(one.taxon, one.group_name) for one in new.lookalikes}
-    return sorted(taxon or group_name for taxon, group_name in named - kept)
+def _same(named: Lookalike, new: Account) -> Lookalike | None:
+    wanted = named.taxon, named.group_name
+    return next((one for one in new.lookalikes if (one.taxon, one.group_name) == wanted), None)
+
+
+def _less_said(old: Lookalike, new: Lookalike | None, vocabulary: Vocabulary) -> Iterable[str]:
+    name, scale = old.taxon or old.group_name, vocabulary.terms["edibility"]
+    if new is None:
+        yield f"the lookalike {name} was dropped"
+        return
+    if old.feared and scale[new.feared].rank < scale[old.feared].rank:
+        yield f"less is feared of the lookalike {name}"
+    if new.separators != old.separators:
+        yield f"the words that tell it from {name} were changed"
 
 
 def _surer_values(old: Account, new: Account, vocabulary: Vocabulary) -> Iterable[str]:

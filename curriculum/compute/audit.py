@@ -128,7 +128,7 @@ class Audit:
     @property
     def findings(self) -> frozenset[str]:
         """Each finding as one line, so that two audits can be compared."""
-        rejected = self.separators_that_are(Check.CONTRADICTED) + self.separators_that_are(Check.ONE_WAY)
+        rejected = [one for one in self.separators if one.check is not Check.CONFIRMED]
         return frozenset(
             [f"{one.verdict}: {one.this}, {one.other}" for one in self.pairs]
             + [f"no account: {one.taxon}, {one.lookalike}" for one in self.without_account]

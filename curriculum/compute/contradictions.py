@@ -1,9 +1,9 @@
 """What in the accounts contradicts itself: the marks that a slip of the pen leaves.
 
 Definition (our rule; the proportions and the list of lethal syndromes are common practice, no source). An account is
-contradictory where its role and its verdict disagree, where a lethal syndrome comes with a milder verdict, where a
-lookalike that harms is named by one side only, where parts are out of proportion, or where a figure in its own words
-lies outside its own range.
+contradictory where its role and its verdict disagree, where what harms has no poisoning or a lethal syndrome has a
+milder verdict, where a lookalike that harms is named by one side only, where it says to look at what it does not
+record, where parts are out of proportion, or where a figure in its own words lies outside its own range.
 It must not be taken for a check of truth: an account may be wrong without contradicting itself.
 """
 
@@ -52,7 +52,7 @@ def contradictions(accounts: Mapping[str, Account], vocabulary: Vocabulary) -> t
     found = [
         Contradiction(one.taxon, what)
         for one in accounts.values()
-        for check in (_verdict, _proportions, _one_sided, _figures)
+        for check in (_verdict, _not_recorded, _proportions, _one_sided, _figures)
         for what in check(one, accounts, vocabulary)
     ]
     return tuple(sorted(found))
@@ -69,9 +69,17 @@ def _verdict(one: Account, accounts: Mapping[str, Account], vocabulary: Vocabula
     if (one.role == "danger") != is_dangerous(one, vocabulary):
         yield f"the role is {one.role}, and the verdict is {vocabulary.label('edibility', one.edibility)}"
     poison = one.toxicology
+    if is_dangerous(one, vocabulary) and not poison:
+        yield "it harms, and no poisoning is described"
     if poison and poison.syndrome in LETHAL_SYNDROMES and one.edibility != DEADLY:
         label = vocabulary.label("syndrome", poison.syndrome)
         yield f"it causes {label}, and the verdict is {vocabulary.label('edibility', one.edibility)}"
+
+
+def _not_recorded(one: Account, accounts: Mapping[str, Account], vocabulary: Vocabulary) -> Iterable[str]:
+    for key in one.look_order:
+        if not any(key in one.characters.get(stage, {}) for stage in (ALL, *STAGES)):
+            yield f"it says to look at {vocabulary.characters[key].label}, and records nothing of it"
 
 
 def _proportions(one: Account, accounts: Mapping[str, Account], vocabulary: Vocabulary) -> Iterable[str]:
