@@ -112,6 +112,7 @@ class BookingForm(forms.Form):
         self.fields["name"].widget.attrs["autocomplete"] = "name"
         for band in bands:
             self.fields[child_field(band)] = PeopleField(label=band.label.capitalize())
+        self.order_fields(["adults", *map(child_field, bands), "guardian"])
         self.helper = self._layout()
 
     def _layout(self) -> FormHelper:

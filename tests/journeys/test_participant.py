@@ -73,8 +73,9 @@ def test_from_the_programme_to_the_sheets(
         while build_next_document(now=timezone.now()):
             pass
         answer = elsewhere.request.get(live_server.url + handout)
+        sheets = pypdf.PdfReader(io.BytesIO(answer.body()))
     assert answer.headers["content-type"] == "application/pdf"
-    text = " ".join(one.extract_text() for one in pypdf.PdfReader(io.BytesIO(answer.body())).pages)
+    text = " ".join(one.extract_text() for one in sheets.pages)
     assert "Grey Oyster" in text
     assert "Angel" in text
 

@@ -48,6 +48,7 @@ def pages(world: World) -> dict[str, str]:
 
 
 def faults_of(page: Page, name: str) -> list[str]:
+    page.wait_for_load_state("networkidle")
     wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
     found = [f"{name}: {wide} px wider than the window"] if wide > 0 else []
     for rule in Axe().run(page, options=RULES).response["violations"]:
