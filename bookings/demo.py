@@ -52,6 +52,7 @@ def read(name: str) -> dict[str, Any]:
 def load_demo(*, now: datetime, today: date) -> None:
     """Load the whole season around `today` into an empty database. Each act is a transaction of its own."""
     season = Season(now=now, today=today)
+    load_starter(by="command", now=now - timedelta(days=60))
     season.make_business()
     season.make_people()
     season.make_sites()
@@ -122,8 +123,7 @@ class Season:
             self.sites[key] = site
 
     def teach(self) -> None:
-        """The starter curriculum with demonstration signatures, and the themes. A few accounts stay drafts."""
-        load_starter(by="command", now=self.now - timedelta(days=60))
+        """The themes, and demonstration signatures under the starter curriculum."""
         for entry in read("season")["theme"]:
             values = dict(entry)
             key, taxa = values.pop("key"), values.pop("taxa")
