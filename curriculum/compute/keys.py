@@ -76,9 +76,12 @@ class Key:
         return frozenset(found)
 
     def mean_length(self) -> float:
-        """Mean number of couplets to a leaf over the taxa; where a taxon goes down both leads each counts half."""
-        lengths = [self._length(taxon, 1 if self.couplets else self.taxa, {}) for taxon in self.taxa]
-        return sum(lengths) / len(lengths)
+        """Couplets to a leaf, the mean over the taxa."""
+        return sum(self.length_of(taxon) for taxon in self.taxa) / len(self.taxa)
+
+    def length_of(self, taxon: str) -> float:
+        """Couplets from the first to a leaf with the taxon; where it goes down both leads each counts half."""
+        return self._length(taxon, 1 if self.couplets else self.taxa, {})
 
     def _length(self, taxon: str, here: int | tuple[str, ...], known: dict[int, float]) -> float:
         if isinstance(here, tuple):
