@@ -77,6 +77,6 @@ def _cancel_page(
 
 
 def _with_a_form(response: HttpResponse) -> HttpResponse:
-    """Under "no-referrer" a browser sends a form with the origin "null", which is refused; other sites learn nothing."""
+    """Under "no-referrer" a browser sends a form with the origin "null", which is refused. Other sites get none."""
     response["Referrer-Policy"] = "same-origin"
     return response
