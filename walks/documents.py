@@ -72,7 +72,7 @@ def booklet(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, list
     taught = [one.account.taxon for one in expected.taught if one.wanted]
     taught += [one.taxon for one in expected.not_now]
     feared = _feared(taught, accounts)
-    printed = [_printed(use, sheet) for use, sheet in sheets([*taught, *feared], accounts)]
+    printed = printed_sheets([*taught, *feared], accounts)
     context = {
         **walk_facts(walk),
         "taught": printed[: len(taught)],
@@ -93,6 +93,11 @@ def _feared(taught: Iterable[str], accounts: Mapping[str, AccountInUse]) -> list
     rank = vocabulary().terms["edibility"]
     order = sorted(found.values(), key=lambda one: (-rank[one.account.edibility].rank, one.account.vernacular()))
     return [one.taxon.key for one in order]
+
+
+def printed_sheets(keys: Iterable[str], accounts: Mapping[str, AccountInUse]) -> list[PrintedSheet]:
+    """The sheets of the taxa `keys`, in that order, as print/sheet.html takes them."""
+    return [_printed(use, sheet) for use, sheet in sheets(keys, accounts)]
 
 
 def _printed(use: AccountInUse, sheet: Sheet) -> PrintedSheet:
@@ -157,7 +162,7 @@ def want_booklets(now: datetime) -> list[Document]:
 
 def session_now(offering: Offering, now: datetime) -> Walk:
     """The session that a visitor means: the one under way or next, else the last. Walk.DoesNotExist without any."""
-    walks = with_everything(offering.walks.all())
+    walks = with_everything(Walk.objects.filter(offering=offering))
     return walks.filter(ends_at__gt=now).first() or walks.reverse()[:1].get()
 
 
