@@ -24,7 +24,6 @@ from curriculum.queries import accounts_in_use
 from curriculum.services.load_starter import load_starter
 from curriculum.services.sign_off_account import sign_off_account
 from foraywright.floor.models import Business, PolicyVersion, User
-from walks.compute.grid_reference import parse_reference
 from walks.models import (
     Guide,
     GuideCertificate,
@@ -36,6 +35,7 @@ from walks.models import (
     ThemeTaxon,
 )
 from walks.policies import default_ratios
+from walks.services.add_site import add_site
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import Plan, Session, schedule_walk
 
@@ -117,8 +117,8 @@ class Season:
         """The three sites and the landowners' permissions."""
         for entry in read("sites")["site"]:
             values = dict(entry)
-            key, permission, typed = values.pop("key"), values.pop("permission"), values.pop("reference")
-            site = Site.objects.create(**values, **_place(typed))
+            key, permission, reference = values.pop("key"), values.pop("permission"), values.pop("reference")
+            site = add_site(values, reference=reference, by=self.users["olga"], now=self.now - SCHEDULED)
             LandownersPermission.objects.create(site=site, **self._dated(permission))
             self.sites[key] = site
 
@@ -207,20 +207,6 @@ class Season:
             if why := entry.get("called_off"):
                 yesterday = self.now - timedelta(days=1)
                 call_off_walk(self.offerings[entry["key"]], why=why, by=self.users["olga"], now=yesterday)
-
-
-def _place(typed: str) -> dict[str, Any]:
-    place = parse_reference(typed)
-    latitude, longitude = f"{place.latitude:.6f}", f"{place.longitude:.6f}"
-    return {
-        "reference_as_typed": typed,
-        "reference_datum": place.datum,
-        "reference_precision_m": place.precision_m,
-        "latitude": latitude,
-        "longitude": longitude,
-        "ground_latitude": latitude,
-        "ground_longitude": longitude,
-    }
 
 
 def _order(offering: Offering, entry: Mapping[str, Any], number: int) -> Order:

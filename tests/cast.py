@@ -146,7 +146,7 @@ def make_wood(**changes: object) -> Site:
         "longitude": Decimal("-1.450000"),
         "ground_latitude": Decimal("50.932000"),
         "ground_longitude": Decimal("-1.451000"),
-        "habitats": ["broadleaved_woodland"],
+        "habitats": ["broadleaved_wood"],
         "host_trees": [],
         "most_people": 20,
     }

@@ -22,6 +22,12 @@ class WalkNotScheduled(Refusal):
         )
 
 
+class SiteNotAdded(Refusal):
+    """The site was not saved."""
+
+    code = "site_not_added"
+
+
 class WalkNotPublished(Refusal):
     """The walk stays a draft."""
 
