@@ -1,4 +1,4 @@
-"""Add a site. Its words must be the vocabulary's: a misspelt habitat would silently drop species, deadly ones included."""
+"""Add a site. Its words must be the vocabulary's: a misspelt habitat would silently drop species, deadly ones too."""
 
 from __future__ import annotations
 
