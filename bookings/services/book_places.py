@@ -10,12 +10,14 @@ from zoneinfo import ZoneInfo
 from bookings.compute.prices import PriceList
 from bookings.errors import NotBooked
 from bookings.models import Booking, BookingLine, Contact, OutboxMessage, Party, Person, Place, Transfer
-from bookings.queries import ADULT, ADULT_AGE, ages_of, parties_on, prices_of
+from bookings.queries import ADULT, ADULT_AGE, parties_on, prices_of
 from bookings.services.ledger import transfer
 from bookings.services.outbox import write_to
 from foraywright.floor.acts import By, act, record
 from foraywright.floor.compute.short_codes import new_short_code
 from walks.compute.age_bands import RatioPolicy
+from walks.compute.head_count import PartyAges
+from walks.compute.head_count import Person as PersonAge
 from walks.compute.ratios import can_take
 from walks.models import Offering, Walk
 from walks.queries import ratio_policy, walk_limits, with_everything
@@ -58,7 +60,7 @@ def book_places(order: Order, *, by: By, now: datetime) -> Booking:
     walks = list(with_everything(offering.walks.filter(ends_at__gt=now)))
     _refuse_at_the_door(order, offering, walks, now=now)
     people = _people(order, ratio_policy(offering.ratios))
-    _refuse_what_does_not_fit(people, walks, now=now)
+    _refuse_what_does_not_fit(_ages(people, order), walks, now=now)
     return _sell(order, offering, walks, people, by=by, now=now)
 
 
@@ -87,19 +89,30 @@ def _people(order: Order, policy: RatioPolicy) -> list[Person]:
     strange = set(order.bands) - set(youngest)
     if strange:
         raise NotBooked("Not booked.", why=[f"“{sorted(strange)[0]}” is no age band."], became="Nothing is owed.")
-    bands = sorted(order.bands, key=lambda band: band != ADULT)
-    names = [*order.names, *[""] * len(bands)]
-    return [Person(band=band, youngest_age=youngest[band], name=name) for band, name in zip(bands, names, strict=False)]
+    named = zip(order.bands, [*order.names, *[""] * len(order.bands)], strict=False)
+    people = [Person(band=band, youngest_age=youngest[band], name=name) for band, name in named]
+    return sorted(people, key=lambda one: one.band != ADULT)
 
 
-def _refuse_what_does_not_fit(people: list[Person], walks: Sequence[Walk], *, now: datetime) -> None:
+def _has_guardian(people: Sequence[Person], order: Order) -> bool:
+    """Whether the first of the party, an adult, is in charge of its children."""
+    return order.guardian and people[0].band == ADULT
+
+
+def _ages(people: Sequence[Person], order: Order) -> PartyAges:
+    """The party as the ratios count it, before anybody is saved."""
+    in_charge = 0 if _has_guardian(people, order) else None
+    return PartyAges(tuple(PersonAge(one.youngest_age, None if one.band == ADULT else in_charge) for one in people))
+
+
+def _refuse_what_does_not_fit(party: PartyAges, walks: Sequence[Walk], *, now: datetime) -> None:
     for walk in walks:
         limits = walk_limits(walk)
         coming = parties_on(walk, now=now)
-        decision = can_take(limits.policy, limits.caps, limits.staff, coming, ages_of(people))
+        decision = can_take(limits.policy, limits.caps, limits.staff, coming, party)
         if not decision.allowed:
             raise NotBooked(
-                f"Not booked: there is no room for your party of {len(people)} on {_day(walk.local_date)}.",
+                f"Not booked: there is no room for your party of {len(party.people)} on {_day(walk.local_date)}.",
                 why=decision.reasons,
                 became="Nothing is owed and no place was taken.",
                 now=_advice(decision.would_fit),
@@ -118,7 +131,7 @@ def _sell(
 ) -> Booking:
     contact = Contact.objects.create(name=order.name, email=order.email, phone=order.phone, created_at=now)
     party = Party.objects.create(contact=contact, created_at=now)
-    _save_people(party, people, guardian=order.guardian)
+    _save_people(party, people, guardian=_has_guardian(people, order))
     booking = Booking.objects.create(
         code=new_short_code(),
         party=party,
@@ -138,7 +151,7 @@ def _sell(
 
 
 def _save_people(party: Party, people: list[Person], *, guardian: bool) -> None:
-    in_charge = people[0] if guardian and people[0].band == ADULT else None
+    in_charge = people[0] if guardian else None
     for person in people:
         person.party = party
         person.guardian = in_charge if person.band != ADULT else None

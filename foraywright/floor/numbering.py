@@ -22,14 +22,18 @@ def give_slug(kind: str, wanted: str, object_id: str, *, now: datetime) -> str:
     """Give the object the slug `wanted`, or `wanted-2`, `-3` … where another object has or had it; return it."""
     require_act()
     attempt, n = wanted, 1
-    while (taken := Slug.objects.filter(kind=kind, text=attempt).first()) and taken.object_id != object_id:
+    while not _takes(kind, attempt, object_id, now=now):
         n += 1
         attempt = f"{wanted}-{n}"
-    if taken:
-        Slug.objects.filter(pk=taken.pk).update(since=now)
-    else:
-        Slug.objects.create(kind=kind, text=attempt, object_id=object_id, since=now)
     return attempt
+
+
+def _takes(kind: str, text: str, object_id: str, *, now: datetime) -> bool:
+    """Whether the object has the slug now. A rival who gives the same one in this moment is waited for."""
+    slug, new = Slug.objects.get_or_create(kind=kind, text=text, defaults={"object_id": object_id, "since": now})
+    if slug.object_id == object_id and not new:
+        Slug.objects.filter(pk=slug.pk).update(since=now)
+    return slug.object_id == object_id
 
 
 def bump_feed(feed: str, *, now: datetime) -> None:
