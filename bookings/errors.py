@@ -21,6 +21,12 @@ class NotCancelled(Refusal):
     code = "not_cancelled"
 
 
+class NotRecorded(Refusal):
+    """No payment was written."""
+
+    code = "not_recorded"
+
+
 class NotNamed(Refusal):
     """The names of the party stay as they were."""
 

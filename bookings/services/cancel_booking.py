@@ -48,12 +48,12 @@ def cancel_booking(booking: Booking, *, by: By, now: datetime) -> Booking:
 
 
 def end_booking(booking: Booking, state: str, *, ours: bool, now: datetime) -> None:
-    """The step that gives back places and settles the money of a locked booking."""
+    """The step that gives back the places of walks to come and settles the money of a locked booking."""
     require_act()
     terms = settlement(booking, ours=ours, now=now)
     booking.state, booking.cancelled_at, booking.version = state, now, booking.version + 1
     booking.save(update_fields=["state", "cancelled_at", "version"])
-    Place.objects.filter(booking=booking, given_back_at=None).update(given_back_at=now)
+    Place.objects.filter(booking=booking, walk__starts_at__gt=now, given_back_at=None).update(given_back_at=now)
     for debit, credit, amount in (
         ("deferred_income", "receivable", terms.forgiven),
         ("deferred_income", "refunds_due", terms.back - terms.overpaid),
