@@ -30,7 +30,7 @@ def publish_walk(offering: Offering, *, by: By, now: datetime) -> Offering:
     if reasons:
         raise WalkNotPublished(
             f"“{offering.title}” was not published.",
-            why=reasons,
+            why=list(dict.fromkeys(reasons)),
             became="It stays a draft.",
             now="Put these right first.",
         )
@@ -48,26 +48,32 @@ def _reasons_against(offering: Offering, walks: list[Walk], *, now: datetime) ->
         if walk.starts_at <= now:
             yield f"The walk of {walk.local_date} lies in the past."
         yield from _papers(walk)
+        yield from _days(walk, walks)
     yield from _unsigned(offering)
 
 
 def _papers(walk: Walk) -> Iterator[str]:
-    permission = permission_for(walk)
-    if permission is None:
+    if permission_for(walk) is None:
         yield f"No landowner's permission for {walk.site} covers {walk.local_date}."
-    elif permission.days_a_year is not None and _days_used(walk) >= permission.days_a_year:
-        yield f"The landowner's permission for {walk.site} allows {permission.days_a_year} days a year; all are taken."
     if cover_for(walk) is None:
         yield f"No insurance cover is in force on {walk.local_date}."
     if not any(_is_first_aider(one, walk) for one in walk.walk_guides.all()):
         yield f"Nobody on the walk of {walk.local_date} has a first-aid certificate in date that day."
 
 
-def _days_used(walk: Walk) -> int:
-    """Days of the walk's calendar year already taken at its site by published walks, its own day not counted."""
-    live = Walk.objects.filter(site=walk.site_id, local_date__year=walk.local_date.year, called_off_at=None)
-    days = live.filter(offering__state=Offering.State.PUBLISHED).exclude(local_date=walk.local_date)
-    return days.values("local_date").distinct().count()
+def _days(walk: Walk, walks: list[Walk]) -> Iterator[str]:
+    """The days a year of the permission: those of published walks at the site, and those of this offering's `walks`."""
+    permission, year = permission_for(walk), walk.local_date.year
+    if permission is None or permission.days_a_year is None:
+        return
+    live = Walk.objects.filter(site=walk.site_id, local_date__year=year, called_off_at=None)
+    taken = set(live.filter(offering__state=Offering.State.PUBLISHED).values_list("local_date", flat=True))
+    own = {one.local_date for one in walks if one.site_id == walk.site_id and one.local_date.year == year}
+    if len(taken | own) > permission.days_a_year:
+        yield (
+            f"The landowner's permission for {walk.site} allows {permission.days_a_year} days a year; "
+            f"with this it would be {len(taken | own)} in {year}."
+        )
 
 
 def _is_first_aider(outing: WalkGuide, walk: Walk) -> bool:

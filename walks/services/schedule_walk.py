@@ -20,7 +20,8 @@ from walks.errors import WalkNotScheduled
 from walks.models import Guide, Offering, Site, Theme, Walk, WalkGuide
 from walks.queries import light_at
 
-SHORTEST, LONGEST = timedelta(minutes=15), timedelta(hours=12)
+SHORTEST_MINUTES, LONGEST_MINUTES = 15, 12 * 60
+FURTHEST = timedelta(days=3 * 365)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +62,10 @@ def schedule_walk(plan: Plan, *, by: By, now: datetime) -> Offering:
     list(Guide.objects.select_for_update().filter(pk__in=wanted).order_by("pk"))
     spans: list[UtcSpan] = []
     faults: dict[str, list[str]] = defaultdict(list)
+    if not plan.sessions:
+        faults["local_date"].append("There is no date. Choose at least one.")
     for session in plan.sessions:
-        span = _span(session, faults)
+        span = _span(session, faults, now=now)
         for field, sentence in _faults(session, span, spans, now=now):
             faults[field].append(sentence)
         spans += [span] if span else []
@@ -71,10 +74,14 @@ def schedule_walk(plan: Plan, *, by: By, now: datetime) -> Offering:
     return _write(plan, spans, by=by, now=now)
 
 
-def _span(session: Session, faults: dict[str, list[str]]) -> UtcSpan | None:
+def _span(session: Session, faults: dict[str, list[str]], *, now: datetime) -> UtcSpan | None:
+    if abs(session.local_date - now.date()) > FURTHEST:
+        faults["local_date"].append(f"{_day(session.local_date)} is more than three years away. Look at the year.")
+        return None
     wall = datetime.combine(session.local_date, session.local_time)
+    lasts = timedelta(minutes=min(max(session.minutes, 1), LONGEST_MINUTES))
     try:
-        return utc_span(wall, session.site.zone, timedelta(minutes=max(session.minutes, 1)), session.fold)
+        return utc_span(wall, session.site.zone, lasts, session.fold)
     except WallTimeRefused as refused:
         faults["local_time"].append(str(refused))
         return None
@@ -83,10 +90,13 @@ def _span(session: Session, faults: dict[str, list[str]]) -> UtcSpan | None:
 def _faults(
     session: Session, span: UtcSpan | None, earlier: list[UtcSpan], *, now: datetime
 ) -> Iterator[tuple[str, str]]:
-    if not SHORTEST <= timedelta(minutes=session.minutes) <= LONGEST:
+    if not SHORTEST_MINUTES <= session.minutes <= LONGEST_MINUTES:
         yield "minutes", "A walk lasts from 15 minutes to 12 hours."
     if not session.guides:
         yield "guides", "A walk needs at least one guide. Choose who leads."
+    staff = (*session.guides, *session.helpers)
+    for guide in dict.fromkeys(one for one in staff if staff.count(one) > 1):
+        yield "guides", f"{guide.name} is named twice."
     if span is None:
         return
     if span.start <= now:
@@ -95,8 +105,10 @@ def _faults(
             f"{_day(session.local_date)} at {session.local_time:%H:%M} lies in the past. Choose a later time.",
         )
     yield from _light(session, span)
-    for guide in (*session.guides, *session.helpers):
-        yield from _clashes(guide, span, earlier)
+    if any(one.start < span.end and span.start < one.end for one in earlier):
+        yield "local_date", f"Two dates of this course would be at once, on {_day(session.local_date)}."
+    for guide in dict.fromkeys(staff):
+        yield from _clashes(guide, span)
 
 
 def _light(session: Session, span: UtcSpan) -> Iterator[tuple[str, str]]:
@@ -113,7 +125,7 @@ def _light(session: Session, span: UtcSpan) -> Iterator[tuple[str, str]]:
         )
 
 
-def _clashes(guide: Guide, span: UtcSpan, earlier: list[UtcSpan]) -> Iterator[tuple[str, str]]:
+def _clashes(guide: Guide, span: UtcSpan) -> Iterator[tuple[str, str]]:
     other = (
         WalkGuide.objects.filter(guide=guide, live=True, starts_at__lt=span.end, ends_at__gt=span.start)
         .select_related("walk__offering")
@@ -125,8 +137,6 @@ def _clashes(guide: Guide, span: UtcSpan, earlier: list[UtcSpan]) -> Iterator[tu
             "guides",
             f"{guide.name} is out on “{other.walk.offering.title}” from {when:%H:%M} on {_day(when.date())}.",
         )
-    if any(one.start < span.end and span.start < one.end for one in earlier):
-        yield "guides", f"{guide.name} would be on two sessions of this course at once."
 
 
 def _write(plan: Plan, spans: list[UtcSpan], *, by: By, now: datetime) -> Offering:
