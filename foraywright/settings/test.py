@@ -1,5 +1,7 @@
 """For the suite: quick hashing, a throwaway media folder, the same database options as the real thing."""
 
+import atexit
+import shutil
 import tempfile
 from pathlib import Path
 
@@ -11,6 +13,7 @@ SECRET_KEY = "only-for-the-suite-" + "x" * 40
 ALLOWED_HOSTS = ["testserver", "127.0.0.1", "localhost"]
 SITE_ADDRESS = "https://walks.example.org"
 VAR_DIR = Path(tempfile.mkdtemp(prefix="foraywright-test-"))
+atexit.register(shutil.rmtree, VAR_DIR, ignore_errors=True)
 MEDIA_ROOT = VAR_DIR / "media"
 DATABASES = {"default": database_from(env.str("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'suite.sqlite3'}"))}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
