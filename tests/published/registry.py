@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from tests.published.taxonomy import gower_dissimilarities, key_to_table, leaves_of_key
 from walks.compute.age_bands import RatioPolicy, adults_for_group, is_adult, policy_from_toml
 from walks.compute.daylight import daylight
 from walks.compute.grid_reference import parse_reference, to_irish_grid, to_national_grid
@@ -138,4 +139,7 @@ COMPUTATIONS: dict[str, Computation] = {
     "MGRS reference": Computation(_mgrs_reference, "exact"),
     "MIL-STD-882E risk level": Computation(_mil_std_882e_level, "exact"),
     "steps of a risk assessment": Computation(_risk_assessment_steps, "exact"),
+    "Gower dissimilarities": Computation(gower_dissimilarities, "shares of 1"),
+    "key to a table": Computation(key_to_table, "exact"),
+    "leaves of a key": Computation(leaves_of_key, "exact"),
 }

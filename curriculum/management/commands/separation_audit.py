@@ -13,7 +13,8 @@ from curriculum.compute.audit import Audit, Cause, Check, PairFinding, audit
 from curriculum.compute.problems import nearest
 from curriculum.compute.separation import separate
 from curriculum.compute.separation_words import in_words
-from curriculum.queries import ROOM, accounts_in_use, vocabulary
+from curriculum.queries import accounts_in_use, vocabulary
+from curriculum.services.load_starter import STARTER
 
 WORST = 20
 
@@ -39,7 +40,7 @@ class Command(BaseCommand):
 
 
 def _starter() -> dict[str, Account]:
-    files = sorted((ROOM / "starter").glob("*.toml"))
+    files = sorted(STARTER.glob("*.toml"))
     read = (read_account(file.read_text(encoding="utf-8"), file.name, vocabulary()) for file in files)
     return {one.taxon: one for one in read}
 

@@ -1,0 +1,87 @@
+"""The command that says which taxa the accounts do not tell apart."""
+
+import json
+import shutil
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.utils import timezone
+
+from curriculum.compute.audit import Audit, audit
+from curriculum.management.commands import separation_audit
+from curriculum.services.load_starter import STARTER, load_starter
+from tests.curriculum.compute.files import accounts, vocabulary
+
+SOME = (
+    "pleurotus-ostreatus", "pleurotus-pulmonarius", "pleurocybella-porrigens", "sarcomyxa-serotina",
+    "saccharina-latissima", "desmarestia-ligulata", "desmarestia-dudresnayi",
+)  # fmt: skip
+"""Accounts that name each other and no further one."""
+
+
+def told(*args: str) -> str:
+    out = StringIO()
+    call_command("separation_audit", *args, stdout=out)
+    return out.getvalue()
+
+
+@pytest.fixture
+def starter(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with the accounts of SOME, which stands for the files that ship."""
+    for taxon in SOME:
+        shutil.copy(STARTER / f"{taxon}.toml", tmp_path)
+    monkeypatch.setattr(separation_audit, "STARTER", tmp_path)
+    return tmp_path
+
+
+def found() -> Audit:
+    return audit({taxon: accounts()[taxon] for taxon in sorted(SOME)}, vocabulary())
+
+
+def test_it_prints_the_numbers_and_the_worst_pairs(starter: Path):
+    lines = told("--starter").splitlines()
+    assert lines[0] == f"{found().considered} pairs considered; excluded: {found().excluded['group']} by group."
+    assert lines[1].startswith(f"{found().settled} settled, {len(found().thin)} thin, ")
+    worst = found().pairs[0]
+    assert lines[6].startswith(f"  {worst.verdict}, {worst.danger}: {worst.this}, {worst.other} (")
+    assert all(f"  {one.taxon}: {one.what}" in lines for one in found().contradictions)
+
+
+def test_everything_comes_as_json(starter: Path):
+    assert json.loads(told("--starter", "--json")) == json.loads(json.dumps(found().as_json()))
+
+
+def test_two_taxa_are_told_in_words(starter: Path):
+    lines = told("--starter", "pleurotus-ostreatus", "pleurocybella-porrigens").splitlines()
+    assert lines[:2] == [
+        "Grey Oyster (Pleurotus ostreatus) and Angel's Wings (Pleurocybella porrigens)",
+        "Not settled: no feature that counts tells them apart.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("taxa", "sentence"),
+    [
+        (["pleurotus-ostreatus"], "Nothing was compared: name two taxa"),
+        (
+            ["pleurotus-ostreatu", "pleurotus-ostreatus"],
+            "pleurotus-ostreatu has no account. Expected perhaps 'pleurotus-ostreatus'",
+        ),
+    ],
+)
+def test_what_it_cannot_compare_it_refuses(starter: Path, taxa: list[str], sentence: str):
+    with pytest.raises(CommandError, match=sentence):
+        told("--starter", *taxa)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_it_reads_the_accounts_in_use(starter: Path):
+    load_starter(starter, by="test", now=timezone.now())
+    assert told() == told("--starter")
+
+
+@pytest.mark.django_db
+def test_without_accounts_nothing_is_considered():
+    assert told().startswith("0 pairs considered; excluded: none.")
