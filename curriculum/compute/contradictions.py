@@ -88,7 +88,7 @@ def _proportions(one: Account, accounts: Mapping[str, Account], vocabulary: Voca
 
     for part, whole in NEVER_WIDER:
         small, large = widest(one, part), widest(one, whole)
-        if small and large and (small.high >= large.high or small.low > large.low):
+        if small and large and small.high >= large.high:
             yield f"{label(part)} is not below {label(whole)}"
     for larger, smaller, times in MOST_TIMES:
         large, small = widest(one, larger), widest(one, smaller)

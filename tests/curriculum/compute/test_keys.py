@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from curriculum.compute.account import INAPPLICABLE, STAGES, Account, Interval, Lookalike, Value
-from curriculum.compute.couplets import Reading, bits, follows
+from curriculum.compute.couplets import FEW_VALUES, Reading, bits, follows, splits
 from curriculum.compute.key_words import leaf_note, printed
-from curriculum.compute.keys import DANGER_WEIGHT, EFFORT_COST, UNRELIABILITY, Key, cost, make_key
+from curriculum.compute.keys import BREADTH, DANGER_WEIGHT, EFFORT_COST, UNRELIABILITY, Key, cost, make_key
 from curriculum.compute.separation import Verdict, separate, visible
 from curriculum.compute.vocabulary import Character, Vocabulary
 from tests.curriculum.compute.files import accounts, vocabulary
@@ -219,3 +219,14 @@ def test_a_leaf_says_what_is_not_settled_and_what_was_not_in_the_key():
     note = leaf_note(("food",), inside, {**inside, "killer": killer, "shore": shore}, vocabulary())
     assert note.not_settled == (("food", "thin", Verdict.THIN),)
     assert note.outside == ("killer", "Small grey ones")
+
+
+@pytest.mark.parametrize(("number", "joined"), [(12, True), (13, False)])
+def test_pairs_of_values_make_couplets_while_they_are_few(number: int, joined: bool):
+    """Twelve values of one character are joined two by two; more would cost more than they gain."""
+    colours = list(vocabulary().characters["cap_colour"].states)[:number]
+    taxa = [taxon(f"t{place:02}", cap_colour=states(colour)) for place, colour in enumerate(colours)]
+    values = {one.taxon: {"cap_colour": one.value("cap_colour")} for one in taxa}
+    found = splits(taxa, values, [vocabulary().characters["cap_colour"]])
+    assert (len(found) > 2 * number) is joined
+    assert (BREADTH, FEW_VALUES) == (3, 12)
