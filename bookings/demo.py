@@ -22,7 +22,7 @@ from curriculum.errors import NotSigned
 from curriculum.models import AccountVersion, SignOff, Taxon
 from curriculum.queries import accounts_in_use
 from curriculum.services.load_starter import load_starter
-from curriculum.services.sign_off_account import sign_off_account
+from curriculum.services.sign_off_account import Signature, sign_off_account
 from foraywright.floor.models import Business, PolicyVersion, User
 from walks.models import (
     Guide,
@@ -142,14 +142,13 @@ class Season:
                 continue
 
     def _sign_one(self, version: AccountVersion) -> None:
-        sign_off_account(
-            version,
+        signature = Signature(
             kind=SignOff.Kind.DEMONSTRATION,
             competence="None: this signature shows how signing looks",
             review_by=self.today + timedelta(days=300),
-            by=self.users["runa"],
-            now=self.now - timedelta(days=50),
+            thin_reason="None was weighed: this signature shows how signing looks.",
         )
+        sign_off_account(version, signature, by=self.users["runa"], now=self.now - timedelta(days=50))
 
     def schedule(self) -> None:
         """Walks and the course, published unless they are drafts."""

@@ -94,7 +94,8 @@ class SignOff(models.Model):
     kind = models.CharField(max_length=16, choices=Kind)
     signed_at = models.DateTimeField()
     review_by = models.DateField()
-    pairs = models.JSONField(default=dict, help_text="Lookalike taxon → content hash of the account compared with")
+    pairs = models.JSONField(default=dict, help_text="Dangerous taxon → content compared with, verdict")
+    thin_reason = models.TextField(blank=True, help_text="Why pairs that hang on one character are taught all the same")
     rules_version = models.PositiveIntegerField()
 
     def __str__(self) -> str:

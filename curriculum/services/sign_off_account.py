@@ -3,28 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, datetime
 
+from curriculum.compute.separation import Verdict
 from curriculum.errors import NotSigned
-from curriculum.models import AccountVersion, SignOff
-from curriculum.queries import AccountInUse, account_of, accounts_in_use, dangerous_lookalikes, sheets
+from curriculum.models import AccountVersion, SignOff, Taxon
+from curriculum.pairs import RULES_VERSION, DangerousPair, as_signed, dangerous_pairs
+from curriculum.queries import AccountInUse, account_of, accounts_in_use, sheets
 from foraywright.floor.acts import act, record
 from foraywright.floor.models import User
 
-RULES_VERSION = 1
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """What a reviewer puts down. `thin_reason`: why pairs that hang on one character only are taught all the same."""
+
+    kind: str
+    competence: str
+    review_by: date
+    thin_reason: str = ""
 
 
 @act
-def sign_off_account(
-    version: AccountVersion, *, kind: str, competence: str, review_by: date, by: User, now: datetime
-) -> SignOff:
+def sign_off_account(version: AccountVersion, signature: Signature, *, by: User, now: datetime) -> SignOff:
     """Put `by`'s signature under `version`. Raises NotSigned with every reason at once.
 
-    The row of the taxon is locked: two reviewers at once would otherwise both sign.
+    The taxa are locked: two reviewers at once would otherwise both sign, or sign against a pair that is being changed.
     """
-    taxon = type(version.taxon).objects.select_for_update().get(pk=version.taxon_id)
-    accounts = accounts_in_use()
-    reasons = list(_reasons_against(version, accounts, by=by, now=now, review_by=review_by))
+    list(Taxon.objects.select_for_update().order_by("pk"))
+    accounts = _with_this(version, accounts_in_use())
+    pairs = dangerous_pairs(accounts).get(version.taxon.key, ())
+    reasons = [*_reasons_against(version, signature, by=by, now=now), *_gaps(version, accounts)]
+    reasons += _pairs_against(pairs, signature)
     if reasons:
         raise NotSigned(
             f"The account of {account_of(version).vernacular()} was not signed.",
@@ -32,39 +43,54 @@ def sign_off_account(
             became="It stays a draft.",
             now="Put these right, or ask another reviewer.",
         )
-    pairs = {one.taxon.key: one.version.sha256 for one in dangerous_lookalikes(account_of(version), accounts)}
-    sign_off = SignOff.objects.create(
-        version=version,
-        reviewer=by,
-        reviewer_name=str(by),
-        competence=competence,
-        kind=kind,
-        signed_at=now,
-        review_by=review_by,
-        pairs=pairs,
-        rules_version=RULES_VERSION,
-    )
-    record("sign off account", taxon, by=by, now=now, fields=("sign_off",), reason=kind)
+    sign_off = _write(version, signature, pairs, by=by, now=now)
+    record("sign off account", version.taxon, by=by, now=now, fields=("sign_off",), reason=signature.kind)
     return sign_off
 
 
-def _reasons_against(
-    version: AccountVersion, accounts: dict[str, AccountInUse], *, by: User, now: datetime, review_by: date
-) -> Iterator[str]:
+def _with_this(version: AccountVersion, accounts: dict[str, AccountInUse]) -> dict[str, AccountInUse]:
+    """The curriculum as it would be with `version` in use."""
+    return {**accounts, version.taxon.key: AccountInUse(version.taxon, version, account_of(version), None)}
+
+
+def _reasons_against(version: AccountVersion, signature: Signature, *, by: User, now: datetime) -> Iterator[str]:
     if SignOff.objects.filter(version=version).exists():
         yield "This version is signed already."
     if version.author_id is not None and version.author_id == by.pk:
         yield "You wrote this version: somebody else must sign it."
-    if review_by <= now.date():
+    if signature.review_by <= now.date():
         yield "The day by which it must be reviewed again lies in the past."
-    yield from _gaps(version, accounts)
 
 
 def _gaps(version: AccountVersion, accounts: dict[str, AccountInUse]) -> Iterator[str]:
-    key = version.taxon.key
-    here = {**accounts, key: AccountInUse(version.taxon, version, account_of(version), None)}
-    [(_, sheet)] = sheets([key], here)
+    [(_, sheet)] = sheets([version.taxon.key], accounts)
     for group in sheet.unsourced:
         yield f"{group}: no source is cited, and this group keeps people safe."
     if not sheet.caveats:
         yield "There is no caveat."
+
+
+def _pairs_against(pairs: tuple[DangerousPair, ...], signature: Signature) -> Iterator[str]:
+    for one in pairs:
+        if one.verdict == Verdict.UNSETTLED:
+            yield f"{one.name} cannot be told from it by what is recorded."
+    thin = [one.name for one in pairs if one.verdict == Verdict.THIN]
+    if thin and not signature.thin_reason.strip():
+        yield f"{', '.join(thin)}: told apart by one character only. Write why it is taught all the same."
+
+
+def _write(
+    version: AccountVersion, signature: Signature, pairs: tuple[DangerousPair, ...], *, by: User, now: datetime
+) -> SignOff:
+    return SignOff.objects.create(
+        version=version,
+        reviewer=by,
+        reviewer_name=str(by),
+        competence=signature.competence,
+        kind=signature.kind,
+        signed_at=now,
+        review_by=signature.review_by,
+        pairs=as_signed(pairs),
+        thin_reason=signature.thin_reason,
+        rules_version=RULES_VERSION,
+    )

@@ -16,8 +16,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from curriculum.errors import NotSigned
 from curriculum.models import SignOff
+from curriculum.pairs import dangerous_pairs, review_due
 from curriculum.queries import accounts_in_use, sheets
-from curriculum.services.sign_off_account import sign_off_account
+from curriculum.services.sign_off_account import Signature, sign_off_account
 from foraywright.floor.door import names_act
 from foraywright.floor.models import Business, User
 
@@ -31,12 +32,18 @@ class SignOffForm(forms.Form):
     review_by = forms.DateField(
         label="Review again by", widget=forms.DateInput(attrs={"type": "date"}), help_text="At most a year from now"
     )
+    thin_reason = forms.CharField(
+        label="Why it is taught although one character decides",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Needed where a dangerous lookalike is told apart by one character only",
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = FormHelper()
         self.helper.attrs = {"novalidate": ""}
-        self.helper.layout = Layout("competence", "review_by", Submit("send", "Sign this version"))
+        self.helper.layout = Layout("competence", "review_by", "thin_reason", Submit("send", "Sign this version"))
 
     def clean_review_by(self) -> Any:
         day = self.cleaned_data["review_by"]
@@ -71,6 +78,8 @@ def staff_account(request: HttpRequest, key: str) -> HttpResponse:
         "one": one,
         "sheet": sheet,
         "form": form,
+        "pairs": dangerous_pairs(accounts).get(key, ()),
+        "review_due": review_due(accounts, today=timezone.localdate()).get(key, ()),
         "groups": one.version.fact_groups.prefetch_related("citations__source"),
         "versions": one.taxon.versions.select_related("sign_off").order_by("-number"),
         "may_sign": "reviewer" in request.user.groups.values_list("name", flat=True) and one.sign_off is None,
@@ -82,13 +91,9 @@ def _signs(request: HttpRequest, version: Any, form: SignOffForm) -> bool:
     kinds = SignOff.Kind
     demonstration = Business.objects.filter(is_demonstration=True).exists()
     try:
+        kind = kinds.DEMONSTRATION if demonstration else kinds.REVIEWED
         sign_off_account(
-            version,
-            kind=kinds.DEMONSTRATION if demonstration else kinds.REVIEWED,
-            competence=form.cleaned_data["competence"],
-            review_by=form.cleaned_data["review_by"],
-            by=cast("User", request.user),
-            now=timezone.now(),
+            version, Signature(kind=kind, **form.cleaned_data), by=cast("User", request.user), now=timezone.now()
         )
     except NotSigned as refused:
         form.add_error(None, refused.sentence)

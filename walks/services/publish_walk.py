@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import date, datetime
 
 from curriculum.models import TaxonName
+from curriculum.pairs import review_due
 from curriculum.queries import AccountInUse, accounts_in_use, dangerous_lookalikes
 from foraywright.floor.acts import By, act, record
 from foraywright.floor.numbering import bump_feed
@@ -49,7 +50,7 @@ def _reasons_against(offering: Offering, walks: list[Walk], *, now: datetime) ->
             yield f"The walk of {walk.local_date} lies in the past."
         yield from _papers(walk)
         yield from _days(walk, walks)
-    yield from _unsigned(offering)
+    yield from _unsigned(offering, today=now.date())
 
 
 def _papers(walk: Walk) -> Iterator[str]:
@@ -82,14 +83,18 @@ def _is_first_aider(outing: WalkGuide, walk: Walk) -> bool:
     return outing.guide.adult and any(one.kind == kind and one.covers(walk.local_date) for one in certificates)
 
 
-def _unsigned(offering: Offering) -> Iterator[str]:
+def _unsigned(offering: Offering, *, today: date) -> Iterator[str]:
     """What is taught goes home with beginners: the theme's accounts and their dangerous lookalikes must be signed."""
     accounts = accounts_in_use()
+    due = review_due(accounts, today=today)
     taught = [accounts[key] for key in offering.theme.taxa.values_list("key", flat=True) if key in accounts]
     feared = [other for one in taught for other in dangerous_lookalikes(one.account, accounts)]
     unsigned = {one.taxon.pk: one for one in (*taught, *feared) if one.sign_off is None}
     for one in unsigned.values():
         yield f"The account of {_name(one)} is not signed."
+    for one in taught:
+        if one.taxon.key in due:
+            yield f"The account of {_name(one)} is due for review."
 
 
 def _name(one: AccountInUse) -> str:
