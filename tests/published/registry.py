@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from bookings.compute.references import creditor_reference, in_groups
 from tests.published.taxonomy import gower_dissimilarities, key_to_table, leaves_of_key
 from walks.compute.age_bands import RatioPolicy, adults_for_group, is_adult, policy_from_toml
 from walks.compute.daylight import daylight
@@ -138,6 +139,8 @@ COMPUTATIONS: dict[str, Computation] = {
     "Irish Grid reference": Computation(_irish_reference, "exact"),
     "MGRS reference": Computation(_mgrs_reference, "exact"),
     "MIL-STD-882E risk level": Computation(_mil_std_882e_level, "exact"),
+    "creditor reference": Computation(creditor_reference, "exact"),
+    "creditor reference in print": Computation(in_groups, "exact"),
     "steps of a risk assessment": Computation(_risk_assessment_steps, "exact"),
     "Gower dissimilarities": Computation(gower_dissimilarities, "shares of 1"),
     "key to a table": Computation(key_to_table, "exact"),
