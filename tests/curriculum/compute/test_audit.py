@@ -6,7 +6,7 @@ import json
 import pytest
 
 from curriculum.compute.account import UNKNOWN, Account, Interval, Lookalike, Season, Separator, Toxicology
-from curriculum.compute.audit import Audit, Cause, Check, audit
+from curriculum.compute.audit import SIMILAR_FROM, Audit, Cause, Check, audit
 from curriculum.compute.contradictions import LETHAL_SYNDROMES, MOST_TIMES, NEVER_WIDER, contradictions
 from curriculum.compute.separation import Verdict, separate, visible
 from curriculum.compute.universe import may_be_confused
@@ -97,6 +97,7 @@ def test_alike_begins_at_nine_tenths(different: int):
     """What nobody recorded counts as alike, so that the share is of all characters seen in the field."""
     plain = same_looks("food", 12).characters["all"]
     last = {key: states(list(vocabulary().characters[key].states)[-1]) for key in list(plain)[:different]}
+    assert SIMILAR_FROM == 0.9
     found = of(taxon("food", **plain), taxon("danger", role="danger", **{**plain, **last}))
     every = sum(visible(one) for one in vocabulary().characters_of("fungus").values())
     assert bool(found.similar) is (1 - different / every >= 0.9)
