@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -34,6 +34,8 @@ AHEAD = timedelta(days=60)
 VERSION_LETTERS = 10
 TEXT = re.compile(r"(?<=>)[^<]+")
 LONG_WORD = re.compile(r"[^\s&;]{60}")
+LONG_SHEET = 5500
+"""Letters from which on a sheet in the common setting runs to a third page (measured on the starter accounts)."""
 STOP_RULES = ("lightning", "falling_branches", "tide", "cold_and_wet", "heat_and_sun")
 """Hazards of the library whose controls say when a walk is stopped or not begun."""
 
@@ -52,6 +54,11 @@ class PrintedSheet:
         """Name of the sheet within the document."""
         return f"sheet-{self.sheet.taxon}"
 
+    @property
+    def is_long(self) -> bool:
+        """Whether the sheet is set closer, so that it stays on one leaf."""
+        return letters(self.sheet) > LONG_SHEET
+
 
 @dataclass(frozen=True, slots=True)
 class IndexLine:
@@ -60,6 +67,14 @@ class IndexLine:
     name: str
     scientific: bool
     anchor: str
+
+
+def letters(value: object) -> int:
+    """Letters in all texts of a sheet, or of a part of it."""
+    if isinstance(value, str):
+        return len(value)
+    parts = [getattr(value, one.name) for one in fields(value)] if is_dataclass(value) else value
+    return sum(letters(part) for part in parts) if isinstance(parts, list | tuple) else 0
 
 
 def booklet(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, list[AccountVersion]]:
