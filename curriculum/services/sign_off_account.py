@@ -8,7 +8,7 @@ from datetime import date, datetime
 
 from curriculum.compute.separation import Verdict
 from curriculum.errors import NotSigned
-from curriculum.models import AccountVersion, SignOff, Taxon
+from curriculum.models import AccountVersion, SignOff, Taxon, Withdrawal
 from curriculum.pairs import RULES_VERSION, DangerousPair, as_signed, dangerous_pairs
 from curriculum.queries import AccountInUse, account_of, accounts_in_use, sheets
 from foraywright.floor.acts import act, record
@@ -56,6 +56,10 @@ def _with_this(version: AccountVersion, accounts: dict[str, AccountInUse]) -> di
 def _reasons_against(version: AccountVersion, signature: Signature, *, by: User, now: datetime) -> Iterator[str]:
     if SignOff.objects.filter(version=version).exists():
         yield "This version is signed already."
+    if Withdrawal.objects.filter(version=version).exists():
+        yield "This version was withdrawn."
+    if AccountVersion.objects.filter(taxon=version.taxon, withdrawal=None, number__gt=version.number).exists():
+        yield "There is a newer version: read and sign that one."
     if version.author_id is not None and version.author_id == by.pk:
         yield "You wrote this version: somebody else must sign it."
     if signature.review_by <= now.date():

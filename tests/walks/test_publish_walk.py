@@ -9,7 +9,7 @@ import pytest
 
 from curriculum.models import AccountVersion, SignOff, Taxon
 from curriculum.services.load_starter import load_starter
-from curriculum.services.sign_off_account import sign_off_account
+from curriculum.services.sign_off_account import Signature, sign_off_account
 from foraywright.floor.models import AuditLine, FeedRevision
 from tests.cast import World, make_wood
 from tests.curriculum.garlic import GARLIC, garlic_files
@@ -159,14 +159,9 @@ def taught(world: World, tmp_path: Path) -> Offering:
 
 
 def sign(world: World, key: str) -> None:
-    sign_off_account(
-        AccountVersion.objects.get(taxon__key=key),
-        kind=SignOff.Kind.REVIEWED,
-        competence="the cast",
-        review_by=DAY,
-        by=world.rosa,
-        now=world.now,
-    )
+    version = AccountVersion.objects.get(taxon__key=key)
+    signature = Signature(SignOff.Kind.REVIEWED, "the cast", review_by=DAY, thin_reason="every leaf is checked")
+    sign_off_account(version, signature, by=world.rosa, now=world.now)
 
 
 def test_the_taught_account_and_its_dangerous_lookalikes_must_be_signed(world: World, taught: Offering) -> None:
