@@ -15,6 +15,12 @@ class NotBooked(Refusal):
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
 
 
+class NotSettled(Refusal):
+    """The recalled copy is still open."""
+
+    code = "not_settled"
+
+
 class NotCancelled(Refusal):
     """The booking stands as it was."""
 

@@ -22,6 +22,8 @@ from bookings.models import Booking, BookingLine, OutboxMessage, Person, Transfe
 from bookings.own_calendar import own_calendar
 from bookings.queries import ADULT, balance, paid
 from bookings.services.booking_link import booking_link
+from curriculum.models import Withdrawal
+from curriculum.queries import account_of
 from foraywright.floor.compute.plain_text import one_line, several_lines
 from foraywright.floor.models import Business
 from walks.feeds.entries import walks_of
@@ -53,7 +55,7 @@ def letter(message: OutboxMessage, *, now: datetime) -> EmailMultiAlternatives:
 
     The subject says nothing of a person: it shows on locked screens and in logs of mail servers.
     """
-    context = _facts(message.booking, now=now)
+    context = _facts(message.booking, now=now) | _recalled(message)
     subject, text, html = (
         several_lines(render_to_string(f"mail/{message.kind}.{form}", context))
         for form in ("subject.txt", "txt", "html")
@@ -103,6 +105,14 @@ def _facts(booking: Booking, *, now: datetime) -> dict[str, Any]:
         "refund_terms": in_words(tiers_from(lines[0].refunds.body)),
         **_links(booking, now=now),
     }
+
+
+def _recalled(message: OutboxMessage) -> dict[str, Any]:
+    """What a recall says beside the facts of the booking: the withdrawal, and the sheet by its name."""
+    if message.kind != OutboxMessage.Kind.RECALL:
+        return {}
+    withdrawal = Withdrawal.objects.select_related("version__taxon").get(pk=message.version)
+    return {"withdrawal": withdrawal, "sheet_name": account_of(withdrawal.version).vernacular()}
 
 
 def _links(booking: Booking, *, now: datetime) -> dict[str, str]:

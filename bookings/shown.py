@@ -10,12 +10,12 @@ from zoneinfo import ZoneInfo
 
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
-from bookings.models import Booking, Person
+from bookings.models import Booking, Person, Recall
 from bookings.queries import ADULT, balance, coming_back, paid, prices_of, statement_of
 from curriculum.compute.account import Account
 from curriculum.compute.expected import Expectation
 from curriculum.compute.half_months import half_month, half_month_weights
-from curriculum.queries import AccountInUse, accounts_in_use, species_slugs, vocabulary
+from curriculum.queries import AccountInUse, account_of, accounts_in_use, species_slugs, vocabulary
 from walks.compute.age_bands import RatioPolicy
 from walks.compute.daylight import Daylight
 from walks.compute.occupancy import occupancy
@@ -214,3 +214,24 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         begun=min(walk.starts_at for walk in walks) <= now,
         overdue=booking.pay_by is not None and booking.pay_by < now.astimezone(ZoneInfo(walks[0].zone)).date(),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class RecalledSheet:
+    """A withdrawn sheet that the holder of a booking may have."""
+
+    public_id: str
+    name: str
+    reason: str
+    settled: bool
+
+
+def recalls_of(booking: Booking) -> list[RecalledSheet]:
+    """The withdrawn sheets that the booking may hold, the newest first. One query."""
+    recalls = Recall.objects.filter(booking=booking).select_related("withdrawal__version").order_by("-pk")
+    return [
+        RecalledSheet(
+            one.public_id, account_of(one.withdrawal.version).vernacular(), one.withdrawal.reason, one.is_settled
+        )
+        for one in recalls
+    ]

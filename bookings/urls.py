@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from bookings.views import calendar, documents, office, participant, public
+from bookings.views import calendar, documents, office, participant, public, recalls
 
 urlpatterns = [
     path("walks/<slug:slug>/", public.walk_page, name="walk_page"),
@@ -14,11 +14,15 @@ urlpatterns = [
     path("booking/<str:token>/", participant.booking_page, name="booking_page"),
     path("booking/<str:token>/walk.ics", calendar.booking_ics, name="booking_ics"),
     path("booking/<str:token>/cancel/", participant.booking_cancel, name="booking_cancel"),
+    path("booking/<str:token>/recall/<slug:public_id>/", recalls.recall_acknowledge, name="recall_acknowledge"),
     path("privacy/", public.privacy, name="privacy"),
     path("staff/", office.staff_today, name="staff_today"),
     path("staff/walks/", office.staff_walks, name="staff_walks"),
     path("staff/walks/<slug:public_id>/", office.staff_walk, name="staff_walk"),
     path("staff/walks/<slug:public_id>/call-off/", office.staff_call_off, name="staff_call_off"),
+    path("staff/recalls/", recalls.staff_recalls, name="staff_recalls"),
+    path("staff/recalls/<int:key>/", recalls.staff_recall, name="staff_recall"),
+    path("staff/recalls/<slug:public_id>/settle/", recalls.staff_settle, name="staff_settle"),
     path("staff/bookings/<slug:code>/", office.staff_booking, name="staff_booking"),
     path("staff/bookings/<slug:code>/cancel/", office.staff_cancel, name="staff_cancel"),
     path("booking/<str:token>/handout.pdf", documents.booking_handout, name="booking_handout"),

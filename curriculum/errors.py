@@ -9,6 +9,18 @@ class FilesRefused(Refusal):
     code = "files_refused"
 
 
+class NotRevised(Refusal):
+    """No draft was written; the version in use stays."""
+
+    code = "not_revised"
+
+
+class NotWithdrawn(Refusal):
+    """The version stays as it was."""
+
+    code = "not_withdrawn"
+
+
 class NotSigned(Refusal):
     """A signature was refused; the account stays a draft."""
 

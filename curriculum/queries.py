@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -57,14 +58,18 @@ def account_of(version: AccountVersion) -> Account:
 
 
 def accounts_in_use() -> dict[str, AccountInUse]:
-    """Every taxon's account in use, by taxon key; withdrawn versions are passed over. Two queries."""
-    live = AccountVersion.objects.filter(withdrawal=None).select_related("sign_off").order_by("-number")
-    taxa = Taxon.objects.prefetch_related(Prefetch("versions", queryset=live)).order_by("key")
+    """Every taxon's account in use, by taxon key. Two queries.
+
+    A withdrawn version is out of use with every one before it: what was wrong in it may be wrong in those.
+    """
+    versions = AccountVersion.objects.select_related("sign_off", "withdrawal").order_by("-number")
+    taxa = Taxon.objects.prefetch_related(Prefetch("versions", queryset=versions)).order_by("key")
     found = (_in_use(taxon, list(taxon.versions.all())) for taxon in taxa)
     return {one.taxon.key: one for one in found if one is not None}
 
 
 def _in_use(taxon: Taxon, versions: list[AccountVersion]) -> AccountInUse | None:
+    versions = list(takewhile(lambda one: getattr(one, "withdrawal", None) is None, versions))
     signed = next((one for one in versions if getattr(one, "sign_off", None)), None)
     version = signed or next(iter(versions), None)
     if version is None:

@@ -8,7 +8,11 @@ from curriculum.views import public, reviewer
 
 urlpatterns = [
     path("species/", public.species_list, name="species_list"),
+    path("sheet/<slug:public_id>/", public.sheet_state, name="sheet_state"),
     path("cautions/", public.cautions, name="cautions"),
     path("staff/curriculum/", reviewer.staff_curriculum, name="staff_curriculum"),
+    path("staff/curriculum/<slug:key>/withdraw/", reviewer.staff_withdraw, name="staff_withdraw"),
+    path("staff/curriculum/<slug:key>/revise/", reviewer.staff_revise, name="staff_revise"),
+    path("staff/curriculum/<slug:key>/account.toml", reviewer.staff_account_file, name="staff_account_file"),
     path("staff/curriculum/<slug:key>/", reviewer.staff_account, name="staff_account"),
 ]

@@ -20,6 +20,7 @@ class OutboxMessage(LeasedRow):
         CALLED_OFF = "called_off", "Called off"
         CANCELLED = "cancelled", "Cancelled"
         NEW_LINK = "new_link", "New link"
+        RECALL = "recall", "Recall of a sheet"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     kind = models.CharField(max_length=20, choices=Kind)

@@ -10,14 +10,17 @@ from foraywright.floor.ids import new_public_id
 from foraywright.floor.models import Business
 
 
-def write_to(booking: Booking, kind: str, *, now: datetime) -> None:
-    """Intend one message of `kind` to the booking's contact; the same intent twice is one row."""
+def write_to(booking: Booking, kind: str, *, version: int | None = None, now: datetime) -> None:
+    """Intend one message of `kind` to the booking's contact; the same intent twice is one row.
+
+    The intent's version is the booking's, unless something else is what the message is about.
+    """
     require_act()
     domain = Business.objects.values_list("calendar_domain", flat=True).get()
     OutboxMessage.objects.get_or_create(
         contact=booking.party.contact,
         booking=booking,
         kind=kind,
-        version=booking.version,
+        version=booking.version if version is None else version,
         defaults={"message_id": f"<{new_public_id()}@{domain}>", "written_at": now, "due_at": now},
     )

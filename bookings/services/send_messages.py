@@ -7,7 +7,7 @@ from datetime import datetime
 from smtplib import SMTPException, SMTPRecipientsRefused, SMTPResponseException
 
 from bookings.letters import letter
-from bookings.models import Booking, Delivery, OutboxMessage
+from bookings.models import Booking, Delivery, OutboxMessage, Recall
 from curriculum.models import Document
 from foraywright.floor.acts import act
 from foraywright.floor.leases import claim, finish, put_off
@@ -90,6 +90,9 @@ def _note_as_sent(message: OutboxMessage, *, now: datetime) -> None:
     if message.kind == OutboxMessage.Kind.CONFIRMATION:
         for walk_id in message.booking.offering.walks.values_list("public_id", flat=True):
             _note_delivery(message.booking, walk_id, now=now)
+    if message.kind == OutboxMessage.Kind.RECALL:
+        open_recall = Recall.objects.filter(withdrawal=message.version, booking=message.booking_id)
+        open_recall.filter(state=Recall.State.TO_TELL).update(state=Recall.State.SENT, changed_at=now)
     finish(message, now=now)
 
 

@@ -29,6 +29,17 @@ def by_link(view: BookingView) -> Callable[..., HttpResponseBase]:
     return opened
 
 
+def by_link_with(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpResponseBase]:
+    """The same for a view of one thing of the booking: called with (request, booking, token, now, public_id)."""
+
+    @names_act("booking.by_link")
+    @wraps(view)
+    def opened(request: HttpRequest, token: str, public_id: str) -> HttpResponseBase:
+        return by_link(lambda *known: view(*known, public_id))(request, token)
+
+    return opened
+
+
 def _answer(view: BookingView, request: HttpRequest, token: str, now: datetime) -> HttpResponseBase:
     found = follow_link("booking", token, now=now)
     if found is None:

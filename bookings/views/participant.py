@@ -15,7 +15,7 @@ from bookings.forms import NamesForm
 from bookings.models import Booking
 from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.services.name_people import name_people
-from bookings.shown import BookingPage, booking_page_of
+from bookings.shown import BookingPage, booking_page_of, recalls_of
 from bookings.views.by_link import by_link
 
 CHANGED = (
@@ -38,7 +38,8 @@ def booking_page(request: HttpRequest, booking: Booking, token: str, now: dateti
         else:
             messages.success(request, "The names are kept.")
         return redirect("booking_page", token)
-    context = {"page": page, "form": form, "token": token, "new": "new" in request.GET}
+    new = "new" in request.GET
+    context = {"page": page, "form": form, "token": token, "new": new, "recalls": recalls_of(booking)}
     return _with_a_form(render(request, "bookings/booking_page.html", context, status=422 if form.errors else 200))
 
 

@@ -8,10 +8,11 @@ from datetime import datetime
 from django.core.files.base import ContentFile
 
 from curriculum.models import Document
-from foraywright.floor.leases import claim, finish, put_off
+from foraywright.floor.leases import claim, finish, give_up, put_off
 from foraywright.floor.pdf import Pdf, PdfFailed, render_pdf
 
 SECONDS = 150
+WITHDRAWN = "An account in it has been withdrawn."
 
 
 def build_next_document(*, now: datetime) -> Document | None:
@@ -19,14 +20,25 @@ def build_next_document(*, now: datetime) -> Document | None:
     document = claim(Document, now=now)
     if document is None:
         return None
+    if holds_withdrawn(document):
+        give_up(document, WITHDRAWN, now=now)
+        return document
     try:
         pdf = render_pdf(document.html, identifier=document.manifest_hash, seconds=SECONDS)
     except PdfFailed as failed:
         put_off(document, str(failed), now=now)
         return document
+    if holds_withdrawn(document):  # while it was being set
+        give_up(document, WITHDRAWN, now=now)
+        return document
     _keep(document, pdf)
     finish(document, now=now)
     return document
+
+
+def holds_withdrawn(document: Document) -> bool:
+    """Whether an account in the document has been withdrawn: it must not be given to anybody. One query."""
+    return document.versions.filter(withdrawal__isnull=False).exists()
 
 
 def _keep(document: Document, pdf: Pdf) -> None:

@@ -6,12 +6,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from curriculum.compute.half_months import half_month_weights
-from curriculum.models import Taxon
-from curriculum.queries import AccountInUse, accounts_in_use, jurisdictions, species_slugs, taxa_called, vocabulary
+from curriculum.models import AccountVersion, Taxon, Withdrawal
+from curriculum.queries import (
+    AccountInUse,
+    account_of,
+    accounts_in_use,
+    jurisdictions,
+    species_slugs,
+    taxa_called,
+    vocabulary,
+)
 from foraywright.floor.door import names_act
 from foraywright.floor.models import Business
 
@@ -70,3 +78,23 @@ def cautions(request: HttpRequest) -> HttpResponse:
     place = places.get(business.jurisdiction) if business else None
     sources = [one for one in places["source"] if place and one["key"] in place["sources"]]
     return render(request, "curriculum/cautions.html", {"place": place, "sources": sources})
+
+
+@names_act("public.read")
+@require_safe
+def sheet_state(request: HttpRequest, public_id: str) -> HttpResponse:
+    """What the code on a printed sheet leads to: whether that version is current, replaced or withdrawn, and why."""
+    versions = AccountVersion.objects.select_related("taxon", "sign_off")
+    version = get_object_or_404(versions, public_id=public_id)
+    in_use = accounts_in_use().get(version.taxon.key)
+    later = Withdrawal.objects.filter(version__taxon=version.taxon, version__number__gte=version.number)
+    withdrawal = later.order_by("version__number").first()
+    context = {
+        "version": version,
+        "name": account_of(version).vernacular(),
+        "withdrawal": withdrawal,
+        "current": in_use is not None and in_use.version == version,
+        "in_use": in_use,
+        "slug": species_slugs().get(version.taxon.public_id, ""),
+    }
+    return render(request, "curriculum/sheet_state.html", context)

@@ -10,17 +10,26 @@ from crispy_forms.layout import Layout, Submit
 from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from curriculum.errors import NotSigned
-from curriculum.models import SignOff
+from curriculum.compute.account_text import account_text
+from curriculum.errors import NotRevised, NotSigned, NotWithdrawn
+from curriculum.models import AccountVersion, SignOff, Taxon
 from curriculum.pairs import dangerous_pairs, review_due
-from curriculum.queries import accounts_in_use, sheets
+from curriculum.queries import AccountInUse, account_of, accounts_in_use, sheets
+from curriculum.services.revise_account import revise_account
 from curriculum.services.sign_off_account import Signature, sign_off_account
-from foraywright.floor.door import names_act
+from curriculum.services.withdraw_account import withdraw_account
+from foraywright.floor.compute.permissions import Subject, may
+from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.models import Business, User
+
+CHANGED = (
+    "This account has changed since the page was made: a newer version is shown now. Nothing was signed. "
+    "Read it, then sign it."
+)
 
 
 class SignOffForm(forms.Form):
@@ -39,11 +48,13 @@ class SignOffForm(forms.Form):
         help_text="Needed where a dangerous lookalike is told apart by one character only",
     )
 
+    version = forms.CharField(max_length=20, widget=forms.HiddenInput)
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = FormHelper()
         self.helper.attrs = {"novalidate": ""}
-        self.helper.layout = Layout("competence", "review_by", "thin_reason", Submit("send", "Sign this version"))
+        self.helper.layout = Layout(*self.fields, Submit("send", "Sign this version"))
 
     def clean_review_by(self) -> Any:
         day = self.cleaned_data["review_by"]
@@ -52,15 +63,60 @@ class SignOffForm(forms.Form):
         return day
 
 
+class ReasonForm(forms.Form):
+    """Why a version is withdrawn, as everybody who holds the sheet will read it."""
+
+    reason = forms.CharField(
+        label="Why it is withdrawn",
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        help_text="Everybody who holds the sheet reads this, e.g. The stem base was described wrongly.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = FormHelper()
+        self.helper.attrs = {"novalidate": ""}
+        self.helper.layout = Layout("reason", Submit("send", "Withdraw it everywhere", css_class="grave"))
+
+
+class RevisionForm(forms.Form):
+    """The whole account as a TOML text, as the files of curriculum/starter/ are written."""
+
+    text = forms.CharField(
+        label="The account",
+        strip=False,
+        widget=forms.Textarea(attrs={"rows": 40, "spellcheck": "false", "class": "textarea mono"}),
+        help_text="The words allowed are those of curriculum/vocabulary; a fault names the key and what was expected.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = FormHelper()
+        self.helper.attrs = {"novalidate": ""}
+        self.helper.layout = Layout("text", Submit("send", "Save as a new draft"))
+
+
 @names_act("account.review")
 @require_safe
 def staff_curriculum(request: HttpRequest) -> HttpResponse:
     """Every account: unsigned and dangerous ones first."""
     accounts = accounts_in_use()
     pairs = sheets(accounts, accounts)
-    pairs.sort(key=lambda pair: (pair[0].sign_off is not None, not pair[1].word, pair[1].common))
-    rows = [{"one": one, "sheet": sheet} for one, sheet in pairs]
+    pairs.sort(key=lambda pair: (_newest_is_signed(pair[0]), not pair[1].word, pair[1].common))
+    rows = [{"one": one, "sheet": sheet, "signed": _newest_is_signed(one)} for one, sheet in pairs]
     return render(request, "curriculum/staff_curriculum.html", {"rows": rows})
+
+
+def _newest_is_signed(one: AccountInUse) -> bool:
+    """Whether nothing of the account waits for a signature. No query where the versions are prefetched."""
+    return one.sign_off is not None and one.version == one.taxon.versions.all()[0]
+
+
+def _to_review(in_use: AccountInUse) -> AccountInUse:
+    """The newest version that is not withdrawn: a draft waits for its signature while an older one is in use."""
+    version = in_use.taxon.versions.filter(withdrawal=None).select_related("sign_off", "taxon").latest("number")
+    return AccountInUse(in_use.taxon, version, account_of(version), getattr(version, "sign_off", None))
 
 
 @names_act("account.review")
@@ -70,8 +126,11 @@ def staff_account(request: HttpRequest, key: str) -> HttpResponse:
     accounts = accounts_in_use()
     if key not in accounts:
         raise Http404
+    if request.method == "POST":
+        require(request, "account.sign_off", Subject())
+    accounts |= {key: _to_review(accounts[key])}
     [(one, sheet)] = sheets([key], accounts)
-    form = SignOffForm(request.POST or None)
+    form = SignOffForm(request.POST or None, initial={"version": one.version.public_id})
     if request.method == "POST" and form.is_valid() and _signs(request, one.version, form):
         return redirect("staff_account", key)
     context = {
@@ -82,13 +141,19 @@ def staff_account(request: HttpRequest, key: str) -> HttpResponse:
         "review_due": review_due(accounts, today=timezone.localdate()).get(key, ()),
         "groups": one.version.fact_groups.prefetch_related("citations__source"),
         "versions": one.taxon.versions.select_related("sign_off").order_by("-number"),
-        "may_sign": "reviewer" in request.user.groups.values_list("name", flat=True) and one.sign_off is None,
+        "may_sign": not may(actor_of(request), "account.sign_off") and one.sign_off is None,
     }
     return render(request, "curriculum/staff_account.html", context, status=422 if form.errors else 200)
 
 
-def _signs(request: HttpRequest, version: Any, form: SignOffForm) -> bool:
+def _signs(request: HttpRequest, version: AccountVersion, form: SignOffForm) -> bool:
+    """Sign what the reviewer has read; where that is no longer the newest, show the newest with what was typed."""
     kinds = SignOff.Kind
+    if form.cleaned_data.pop("version") != version.public_id:
+        form.add_error(None, CHANGED)
+        form.data = form.data.copy()
+        form.data["version"] = version.public_id
+        return False
     demonstration = Business.objects.filter(is_demonstration=True).exists()
     try:
         kind = kinds.DEMONSTRATION if demonstration else kinds.REVIEWED
@@ -100,3 +165,59 @@ def _signs(request: HttpRequest, version: Any, form: SignOffForm) -> bool:
         return False
     messages.success(request, "Signed.")
     return True
+
+
+@names_act("account.withdraw")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_withdraw(request: HttpRequest, key: str) -> HttpResponse:
+    """Say what withdrawing does, ask why, and withdraw the version in use."""
+    accounts = accounts_in_use()
+    if key not in accounts:
+        raise Http404
+    one = accounts[key]
+    form = ReasonForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            withdraw_account(
+                one.version, reason=form.cleaned_data["reason"], by=cast("User", request.user), now=timezone.now()
+            )
+        except NotWithdrawn as refused:
+            messages.error(request, refused.sentence)
+        else:
+            messages.success(request, "Withdrawn. Letters to everybody who holds the sheet are on their way.")
+        return redirect("staff_curriculum")
+    context = {"one": one, "form": form}
+    return render(request, "curriculum/staff_withdraw.html", context, status=422 if form.errors else 200)
+
+
+@names_act("account.revise")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_revise(request: HttpRequest, key: str) -> HttpResponse:
+    """The newest version as a text; sent back changed, it is a new draft by whoever sent it."""
+    taxon = get_object_or_404(Taxon, key=key)
+    newest = taxon.versions.order_by("-number")[0]
+    form = RevisionForm(request.POST or None, initial={"text": account_text(account_of(newest))})
+    if request.method == "POST" and form.is_valid():
+        try:
+            revise_account(taxon, form.cleaned_data["text"], by=cast("User", request.user), now=timezone.now())
+        except NotRevised as refused:
+            for sentence in refused.why:
+                form.add_error("text", sentence)
+        else:
+            messages.success(
+                request, "The draft is saved. The signed version stays in use until somebody signs this one."
+            )
+            return redirect("staff_account", key)
+    context = {"taxon": taxon, "newest": newest, "form": form, "name": account_of(newest).vernacular()}
+    return render(request, "curriculum/staff_revise.html", context, status=422 if form.errors else 200)
+
+
+@names_act("account.review")
+@require_safe
+def staff_account_file(request: HttpRequest, key: str) -> HttpResponse:
+    """The newest version of an account as a TOML file."""
+    taxon = get_object_or_404(Taxon, key=key)
+    text = account_text(account_of(taxon.versions.order_by("-number")[0]))
+    answer = HttpResponse(text, content_type="application/toml; charset=utf-8")
+    answer["Content-Disposition"] = f'attachment; filename="{taxon.key}.toml"'
+    return answer

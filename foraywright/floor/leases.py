@@ -58,10 +58,15 @@ def finish(row: LeasedRow, *, now: datetime) -> None:
     type(row)._default_manager.filter(pk=row.pk).update(done_at=now, lease_until=None, last_error="")
 
 
+def give_up(row: LeasedRow, why: str, *, now: datetime) -> None:
+    """Say that the row will not be carried out, and why."""
+    type(row)._default_manager.filter(pk=row.pk).update(given_up_at=now, lease_until=None, last_error=why[:300])
+
+
 def put_off(row: LeasedRow, error: str, *, now: datetime) -> None:
     """Try again later, or give up after the last interval so that a person sees it. `error` holds no personal data."""
     model = type(row)._default_manager.filter(pk=row.pk)
     if row.attempts > len(RETRY_AFTER):
-        model.update(given_up_at=now, lease_until=None, last_error=error[:300])
+        give_up(row, error, now=now)
     else:
         model.update(due_at=now + RETRY_AFTER[row.attempts - 1], lease_until=None, last_error=error[:300])

@@ -1,7 +1,7 @@
 """One kitchen table: SQLite in var/, a generated key, mail written to files unless a mail server is named."""
 
 from foraywright.settings.base import *  # noqa: F403
-from foraywright.settings.base import VAR_DIR, env
+from foraywright.settings.base import STATIC_ROOT, VAR_DIR, env
 
 
 def _generated_key() -> str:
@@ -29,3 +29,4 @@ else:
 
 # Served from where they lie: nothing to collect on a kitchen table.
 WHITENOISE_USE_FINDERS = True
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)

@@ -15,6 +15,8 @@ SITE_ADDRESS = "https://walks.example.org"
 VAR_DIR = Path(tempfile.mkdtemp(prefix="foraywright-test-"))
 atexit.register(shutil.rmtree, VAR_DIR, ignore_errors=True)
 MEDIA_ROOT = VAR_DIR / "media"
+STATIC_ROOT = VAR_DIR / "static"
+STATIC_ROOT.mkdir()
 DATABASES = {"default": database_from(env.str("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'suite.sqlite3'}"))}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A file, not memory: WAL, locks and second connections must behave as they do for real.

@@ -14,6 +14,7 @@ from django.db import OperationalError, close_old_connections, connection
 from django.utils import timezone
 
 from bookings.services.send_messages import send_next_message
+from bookings.services.start_recalls import start_next_recall
 from curriculum.services.build_document import build_next_document
 from walks.documents import want_booklets
 
@@ -62,7 +63,7 @@ class Command(BaseCommand):
 
     def _work(self) -> bool:
         self._keep_house(timezone.now())
-        done: list[object] = [send_next_message(now=timezone.now())]
+        done: list[object] = [start_next_recall(now=timezone.now()), send_next_message(now=timezone.now())]
         if not self.stopping:
             done.append(build_next_document(now=timezone.now()))
         return any(done)

@@ -71,6 +71,8 @@ ACTS: Mapping[str, Rule] = {
     "booking.cancel": _one_of("office"),
     "account.review": _one_of("reviewer", "office"),
     "account.sign_off": _one_of("reviewer"),
+    "account.withdraw": _one_of("reviewer"),
+    "account.revise": _one_of("reviewer", "guide", "office"),
 }
 
 

@@ -1,0 +1,29 @@
+"""Withdraw a version: it is out of use everywhere at once, and everybody who holds a copy is told."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from curriculum.errors import NotWithdrawn
+from curriculum.models import AccountVersion, Taxon, Withdrawal
+from foraywright.floor.acts import act, record
+from foraywright.floor.models import User
+
+
+@act
+def withdraw_account(version: AccountVersion, *, reason: str, by: User, now: datetime) -> Withdrawal:
+    """Withdraw `version` and every one before it. Raises NotWithdrawn.
+
+    The taxon is locked: a signature in the same moment would otherwise put it into use again. The row is claimed by the
+    worker, which writes to everybody who holds a document with this version in it.
+    """
+    taxon = Taxon.objects.select_for_update().get(pk=version.taxon_id)
+    if Withdrawal.objects.filter(version=version).exists():
+        raise NotWithdrawn("This version is withdrawn already.", became="Nothing was changed.")
+    if not reason.strip():
+        raise NotWithdrawn("Nothing was withdrawn.", why=["Everybody who holds the sheet reads the reason: write it."])
+    withdrawal = Withdrawal.objects.create(
+        version=version, withdrawn_by=by, withdrawn_at=now, reason=reason.strip(), due_at=now
+    )
+    record("withdraw account", taxon, by=by, now=now, fields=("withdrawal",), reason=reason[:500])
+    return withdrawal
