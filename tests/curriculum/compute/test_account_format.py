@@ -123,7 +123,12 @@ MALFORMED: list[tuple[str, Spoil, str, str]] = [
         "lookalike[1].feared",
         "read from the account",
     ),
-    ("group without fear", lambda d: d["lookalike"][0].update(taxon="", group_name="Fans"), "lookalike[1].taxon", "feared"),
+    (
+        "group without fear",
+        lambda d: d["lookalike"][0].update(taxon="", group_name="Fans"),
+        "lookalike[1].taxon",
+        "feared",
+    ),
     (
         "separator by no character",
         lambda d: d["lookalike"][0]["separators"][0].update(character="wood"),
