@@ -74,6 +74,11 @@ class Settlement:
         return max(0, self.price - self.paid) - self.still_owed
 
     @property
+    def mark(self) -> str:
+        """The amounts that a page showed, so that nobody cancels under terms that they did not see."""
+        return f"{self.back}-{self.still_owed}"
+
+    @property
     def overpaid(self) -> int:
         """What was paid beyond the price; it is part of `back`."""
         return max(0, self.paid - self.price)

@@ -23,8 +23,8 @@ from bookings.today import what_needs_somebody
 from curriculum.compute.account import Account
 from curriculum.compute.half_months import half_month, half_month_weights
 from curriculum.queries import AccountInUse, accounts_in_use, species_slugs, vocabulary
-from foraywright.floor.compute.permissions import Subject
-from foraywright.floor.door import names_act, require
+from foraywright.floor.compute.permissions import Subject, may
+from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.models import AuditLine
 from walks.assessments import assessment_of
 from walks.errors import WalkNotCalledOff
@@ -34,6 +34,7 @@ from walks.queries import expectation_of, light_at, slug_of, walk_limits, with_e
 from walks.views.guide import staff
 
 A_PAGE = 40
+LIVE = (Booking.State.CONFIRMED, Booking.State.HELD)
 
 
 @names_act("staff.front_page")
@@ -71,18 +72,26 @@ def staff_walk(request: HttpRequest, public_id: str) -> HttpResponse:
     now = timezone.now()
     offering = get_object_or_404(Offering.objects.select_related("theme", "prices"), public_id=public_id)
     accounts = accounts_in_use()
-    walks = with_everything(offering.walks.all())
-    bookings, owed = live_bookings(offering, now=now), balances(offering)
+    walks = list(with_everything(offering.walks.all()))
+    theirs, owed = _is_theirs(request, walks), balances(offering)
+    bookings = live_bookings(offering, now=now) if theirs else []
     slugs = species_slugs()
     context = {
         "offering": offering,
         "slug": slug_of(public_id),
         "sessions": [_session(walk, accounts, slugs, now=now) for walk in walks],
+        "is_theirs": theirs,
         "bookings": [_booking_row(one, owed.get(one.pk, 0)) for one in bookings],
         "is_over": all(walk.ends_at <= now for walk in walks),
         "history": AuditLine.objects.filter(object_id=public_id).order_by("at"),
     }
     return render(request, "bookings/staff_walk.html", context)
+
+
+def _is_theirs(request: HttpRequest, walks: Iterable[Walk]) -> bool:
+    """Whether who comes is this actor's business: what may print the register may read the names here."""
+    guides = frozenset(one.guide.public_id for walk in walks for one in walk.walk_guides.all())
+    return not may(actor_of(request), "walk.print_register", Subject(guides=guides))
 
 
 def _session(walk: Walk, accounts: dict[str, AccountInUse], slugs: dict[str, str], *, now: datetime) -> dict[str, Any]:
@@ -174,7 +183,9 @@ def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
     """Say what cancelling means for the money, then cancel."""
     now = timezone.now()
     booking = get_object_or_404(Booking.objects.select_related("party__contact", "offering"), code=code)
-    if request.method == "POST":
+    terms = settlement(booking, ours=False, now=now)
+    changed = booking.state in LIVE and request.method == "POST" and request.POST.get("terms") != terms.mark
+    if request.method == "POST" and not changed:
         try:
             cancel_booking(booking, by=staff(request), now=now)
         except NotCancelled as refused:
@@ -182,8 +193,8 @@ def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
         else:
             messages.success(request, "The booking is cancelled. A letter is on its way.")
         return redirect("staff_booking", code)
-    context = {"booking": booking, "terms": settlement(booking, ours=False, now=now), "currency": _currency(booking)}
-    return render(request, "bookings/staff_cancel.html", context)
+    context = {"booking": booking, "terms": terms, "currency": _currency(booking), "changed": changed}
+    return render(request, "bookings/staff_cancel.html", context, status=409 if changed else 200)
 
 
 def _currency(booking: Booking) -> str:

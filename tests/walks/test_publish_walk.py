@@ -54,7 +54,7 @@ def test_a_second_press_is_refused(world: World, draft: Offering) -> None:
     publish_walk(draft, by=world.olive, now=world.now)
     with pytest.raises(WalkNotPublished) as refused:
         publish_walk(draft, by=world.olive, now=world.now)
-    assert refused.value.why == ("It is published already.",)
+    assert refused.value.sentence == f"“{draft.title}” is published already. Nothing was changed."
 
 
 def test_a_walk_in_the_past_is_refused(world: World, draft: Offering) -> None:

@@ -24,6 +24,9 @@ def publish_walk(offering: Offering, *, by: By, now: datetime) -> Offering:
     The permissions are locked: two schedulers could otherwise both take a permission's last day of the year.
     """
     offering = Offering.objects.select_for_update().get(pk=offering.pk)
+    if offering.state != Offering.State.DRAFT:
+        state = offering.get_state_display().lower()
+        raise WalkNotPublished(f"“{offering.title}” is {state} already.", became="Nothing was changed.")
     walks = list(offering.walks.select_related("site").prefetch_related("walk_guides__guide__certificates"))
     sites = [walk.site_id for walk in walks]
     list(LandownersPermission.objects.select_for_update().filter(site__in=sites).order_by("pk"))
@@ -43,8 +46,6 @@ def publish_walk(offering: Offering, *, by: By, now: datetime) -> Offering:
 
 
 def _reasons_against(offering: Offering, walks: list[Walk], *, now: datetime) -> Iterator[str]:
-    if offering.state != Offering.State.DRAFT:
-        yield f"It is {offering.get_state_display().lower()} already."
     for walk in walks:
         if walk.starts_at <= now:
             yield f"The walk of {walk.local_date} lies in the past."
