@@ -21,6 +21,12 @@ class NotWithdrawn(Refusal):
     code = "not_withdrawn"
 
 
+class NotInvited(Refusal):
+    """No invitation was written."""
+
+    code = "not_invited"
+
+
 class NotSigned(Refusal):
     """A signature was refused; the account stays a draft."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from curriculum.views import public, reviewer
+from curriculum.views import invited, public, reviewer
 
 urlpatterns = [
     path("species/", public.species_list, name="species_list"),
@@ -12,6 +12,8 @@ urlpatterns = [
     path("cautions/", public.cautions, name="cautions"),
     path("staff/curriculum/", reviewer.staff_curriculum, name="staff_curriculum"),
     path("staff/curriculum/<slug:key>/withdraw/", reviewer.staff_withdraw, name="staff_withdraw"),
+    path("staff/curriculum/<slug:key>/invite/", invited.staff_invite, name="staff_invite"),
+    path("review/<str:token>/", invited.review_by_link, name="review_by_link"),
     path("staff/curriculum/<slug:key>/revise/", reviewer.staff_revise, name="staff_revise"),
     path("staff/curriculum/<slug:key>/account.toml", reviewer.staff_account_file, name="staff_account_file"),
     path("staff/curriculum/<slug:key>/", reviewer.staff_account, name="staff_account"),

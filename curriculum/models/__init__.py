@@ -1,5 +1,6 @@
 from curriculum.models.accounts import AccountVersion, Citation, FactGroup, SignOff, Source, Withdrawal
 from curriculum.models.documents import Document, DocumentContent
+from curriculum.models.invitations import ReviewInvitation
 from curriculum.models.taxa import Taxon, TaxonName
 from curriculum.models.vocabulary import VocabularyWord
 
@@ -9,6 +10,7 @@ __all__ = [
     "Document",
     "DocumentContent",
     "FactGroup",
+    "ReviewInvitation",
     "SignOff",
     "Source",
     "Taxon",

@@ -88,14 +88,23 @@ class SignOff(models.Model):
         DEMONSTRATION = "demonstration", "Demonstration signature, checked by nobody"
 
     version = models.OneToOneField(AccountVersion, on_delete=models.PROTECT, related_name="sign_off")
-    reviewer = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    reviewer = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="+",
+        help_text="Empty for an outside reviewer, who came by an invitation",
+    )
     reviewer_name = models.CharField(max_length=120)
     competence = models.CharField(max_length=300)
+    scope = models.CharField(max_length=300, blank=True, help_text="What the reviewer was asked to look at")
     kind = models.CharField(max_length=16, choices=Kind)
     signed_at = models.DateTimeField()
     review_by = models.DateField()
     pairs = models.JSONField(default=dict, help_text="Dangerous taxon → content compared with, verdict")
     thin_reason = models.TextField(blank=True, help_text="Why pairs that hang on one character are taught all the same")
+    change_reason = models.TextField(blank=True, help_text="What claims beyond the last signed version rest on")
     rules_version = models.PositiveIntegerField()
 
     def __str__(self) -> str:

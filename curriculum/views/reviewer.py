@@ -9,6 +9,7 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Layout, Submit
 from django import forms
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -16,11 +17,11 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from curriculum.compute.account_text import account_text
 from curriculum.errors import NotRevised, NotSigned, NotWithdrawn
-from curriculum.models import AccountVersion, SignOff, Taxon
+from curriculum.models import AccountVersion, ReviewInvitation, SignOff, Taxon
 from curriculum.pairs import dangerous_pairs, review_due
 from curriculum.queries import AccountInUse, account_of, accounts_in_use, sheets
 from curriculum.services.revise_account import revise_account
-from curriculum.services.sign_off_account import Signature, sign_off_account
+from curriculum.services.sign_off_account import Signature, bolder_than_signed, sign_off_account
 from curriculum.services.withdraw_account import withdraw_account
 from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, names_act, require
@@ -47,7 +48,12 @@ class SignOffForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Needed where a dangerous lookalike is told apart by one character only",
     )
-
+    change_reason = forms.CharField(
+        label="What the changes rest on",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Needed where it claims more than the last signed version",
+    )
     version = forms.CharField(max_length=20, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -113,7 +119,7 @@ def _newest_is_signed(one: AccountInUse) -> bool:
     return one.sign_off is not None and one.version == one.taxon.versions.all()[0]
 
 
-def _to_review(in_use: AccountInUse) -> AccountInUse:
+def to_review(in_use: AccountInUse) -> AccountInUse:
     """The newest version that is not withdrawn: a draft waits for its signature while an older one is in use."""
     version = in_use.taxon.versions.filter(withdrawal=None).select_related("sign_off", "taxon").latest("number")
     return AccountInUse(in_use.taxon, version, account_of(version), getattr(version, "sign_off", None))
@@ -128,38 +134,48 @@ def staff_account(request: HttpRequest, key: str) -> HttpResponse:
         raise Http404
     if request.method == "POST":
         require(request, "account.sign_off", Subject())
-    accounts |= {key: _to_review(accounts[key])}
-    [(one, sheet)] = sheets([key], accounts)
-    form = SignOffForm(request.POST or None, initial={"version": one.version.public_id})
-    if request.method == "POST" and form.is_valid() and _signs(request, one.version, form):
+    version = to_review(accounts[key]).version
+    form = SignOffForm(request.POST or None, initial={"version": version.public_id})
+    if request.method == "POST" and form.is_valid() and signs(request, version, form, by=cast("User", request.user)):
         return redirect("staff_account", key)
-    context = {
-        "one": one,
-        "sheet": sheet,
-        "form": form,
-        "pairs": dangerous_pairs(accounts).get(key, ()),
-        "review_due": review_due(accounts, today=timezone.localdate()).get(key, ()),
-        "groups": one.version.fact_groups.prefetch_related("citations__source"),
-        "versions": one.taxon.versions.select_related("sign_off").order_by("-number"),
-        "may_sign": not may(actor_of(request), "account.sign_off") and one.sign_off is None,
-    }
+    context = review_context(version) | {"form": form, "versions": _versions(version.taxon)}
+    context["may_sign"] = not may(actor_of(request), "account.sign_off") and context["one"].sign_off is None
     return render(request, "curriculum/staff_account.html", context, status=422 if form.errors else 200)
 
 
-def _signs(request: HttpRequest, version: AccountVersion, form: SignOffForm) -> bool:
+def _versions(taxon: Taxon) -> QuerySet[AccountVersion]:
+    return taxon.versions.select_related("sign_off").order_by("-number")
+
+
+def review_context(version: AccountVersion) -> dict[str, Any]:
+    """What a reviewer reads of `version`: sheet, pairs, sources, and what it claims beyond the last signed."""
+    key = version.taxon.key
+    one = AccountInUse(version.taxon, version, account_of(version), getattr(version, "sign_off", None))
+    accounts = accounts_in_use() | {key: one}
+    [(_, sheet)] = sheets([key], accounts)
+    return {
+        "one": one,
+        "sheet": sheet,
+        "pairs": dangerous_pairs(accounts).get(key, ()),
+        "review_due": review_due(accounts, today=timezone.localdate()).get(key, ()),
+        "bolder": bolder_than_signed(version, accounts),
+        "groups": version.fact_groups.prefetch_related("citations__source"),
+    }
+
+
+def signs(request: HttpRequest, version: AccountVersion, form: SignOffForm, *, by: User | ReviewInvitation) -> bool:
     """Sign what the reviewer has read; where that is no longer the newest, show the newest with what was typed."""
     kinds = SignOff.Kind
     if form.cleaned_data.pop("version") != version.public_id:
         form.add_error(None, CHANGED)
-        form.data = form.data.copy()
+        form.data = request.POST.copy()
         form.data["version"] = version.public_id
         return False
     demonstration = Business.objects.filter(is_demonstration=True).exists()
+    kind = kinds.DEMONSTRATION if demonstration else kinds.REVIEWED
+    scope = by.scope if isinstance(by, ReviewInvitation) else ""
     try:
-        kind = kinds.DEMONSTRATION if demonstration else kinds.REVIEWED
-        sign_off_account(
-            version, Signature(kind=kind, **form.cleaned_data), by=cast("User", request.user), now=timezone.now()
-        )
+        sign_off_account(version, Signature(kind=kind, scope=scope, **form.cleaned_data), by=by, now=timezone.now())
     except NotSigned as refused:
         form.add_error(None, refused.sentence)
         return False
