@@ -50,14 +50,24 @@ def _body(radius: float, egg: bool, lobed: bool) -> Cap:
 def _under(body: Cap) -> list[Point]:
     """The foot, from the right end of the profile to the left one."""
     x, y = body.profile[-1]
-    return [(x * math.cos(a), body.level + y - 0.3 * x * math.sin(a)) for a in steps(6, 0, math.pi)][1:-1] + [(-x, body.level + y)]
+    return [(x * math.cos(a), body.level + y - 0.3 * x * math.sin(a)) for a in steps(6, 0, math.pi)][1:-1] + [
+        (-x, body.level + y)
+    ]
 
 
 def _roots(figure: Figure, radius: float) -> None:
     random = figure.random("roots")
     for k in range(5):
         x = radius * (-0.16 + 0.08 * k)
-        figure.stroke([(x, 0), (x + radius * random.uniform(-0.06, 0.06), -0.09 * radius), (x + radius * random.uniform(-0.12, 0.12), -0.17 * radius)], 0.3, head=0.1)
+        figure.stroke(
+            [
+                (x, 0),
+                (x + radius * random.uniform(-0.06, 0.06), -0.09 * radius),
+                (x + radius * random.uniform(-0.12, 0.12), -0.17 * radius),
+            ],
+            0.3,
+            head=0.1,
+        )
 
 
 def _cut(figure: Figure, body: Cap, specimen: Specimen) -> None:
@@ -76,6 +86,26 @@ def _even(figure: Figure, random: Random, room: list[Point], body: Cap) -> None:
     for _ in range(60):
         at = (random.uniform(0.04, 1) * body.radius, random.uniform(0, 2) * body.level)
         figure.dot(at, 0.16, within=room)
+
+
+def _spongy_base(figure: Figure, random: Random, room: list[Point], body: Cap) -> None:
+    """Even above; below a line a base of small chambers."""
+    _even(figure, random, room, body)
+    line = [
+        (x, 0.62 * body.level + 0.04 * body.level * math.sin(5 * x / body.radius)) for x in steps(10, 0, body.radius)
+    ]
+    figure.line([p for p in line if inside(p, room) or p[0] == 0], HAIR)
+    for r in range(4):
+        for c in range(7):
+            cell = blob(
+                random,
+                (body.radius * (0.06 + 0.12 * c), body.level * (0.16 + 0.12 * r)),
+                0.045 * body.radius,
+                0.04 * body.level,
+                0.2,
+            )
+            if all(inside(p, room) for p in cell):
+                figure.shape(cell, HAIR, "wash")
 
 
 def _powder(figure: Figure, random: Random, room: list[Point], body: Cap) -> None:
@@ -105,7 +135,14 @@ def _button(figure: Figure, random: Random, room: list[Point], body: Cap) -> Non
     figure.line(splined(shape, 3), OUTLINE * 0.8)
     for k in range(7):
         x = body.radius * (0.24 + 0.045 * k)
-        figure.stroke([(x, body.level * 1.13), (x + 0.01 * body.radius, body.level * (1.22 + 0.03 * k)), (x, body.level * (1.3 + 0.025 * k))], 0.17)
+        figure.stroke(
+            [
+                (x, body.level * 1.13),
+                (x + 0.01 * body.radius, body.level * (1.22 + 0.03 * k)),
+                (x, body.level * (1.3 + 0.025 * k)),
+            ],
+            0.17,
+        )
 
 
 def _hollow(figure: Figure, random: Random, room: list[Point], body: Cap) -> None:
@@ -116,7 +153,11 @@ def _chambers(figure: Figure, random: Random, room: list[Point], body: Cap) -> N
     for r in range(5):
         for c in range(3):
             at = ((0.2 + 0.27 * c) * body.radius, body.level * (0.36 + 0.32 * r))
-            cell = moved(sampled(lambda t: (math.cos(6.283 * t), 0.7 * math.sin(6.283 * t)), 8)[:-1], *at, scale=0.11 * body.radius * random.uniform(0.8, 1.2))
+            cell = moved(
+                sampled(lambda t: (math.cos(6.283 * t), 0.7 * math.sin(6.283 * t)), 8)[:-1],
+                *at,
+                scale=0.11 * body.radius * random.uniform(0.8, 1.2),
+            )
             if all(inside(p, room) for p in cell):
                 figure.shape(cell, FINE, "wash")
 
@@ -127,6 +168,6 @@ def _layers(figure: Figure, random: Random, room: list[Point], body: Cap) -> Non
 
 
 INSIDES: dict[str, Callable[[Figure, Random, list[Point], Cap], None]] = {
-    "even": _even, "dark_powder": _powder, "marbled": _marbled, "button_outline": _button, "cap_and_stem": _button,
+    "even": _even, "even_spongy_base": _spongy_base, "dark_powder": _powder, "marbled": _marbled, "button_outline": _button, "cap_and_stem": _button,
     "hollow": _hollow, "chambers": _chambers, "layers": _layers,
 }  # fmt: skip

@@ -15,10 +15,16 @@ from curriculum.compute.drawing.specimen import Specimen
 
 # Reach as a share of the width, then the upper half of the outline: x in shares of the reach, y of the half width.
 PLANS: dict[str, tuple[float, tuple[Point, ...]]] = {
-    "fan": (0.95, ((0, 0.1), (0.08, 0.36), (0.26, 0.72), (0.52, 0.96), (0.74, 0.98), (0.91, 0.7), (0.985, 0.34), (1, 0))),
+    "fan": (
+        0.95,
+        ((0, 0.1), (0.08, 0.36), (0.26, 0.72), (0.52, 0.96), (0.74, 0.98), (0.91, 0.7), (0.985, 0.34), (1, 0)),
+    ),
     "shell": (0.8, ((0, 0.16), (0.05, 0.5), (0.22, 0.84), (0.47, 1), (0.74, 0.88), (0.93, 0.52), (1, 0))),
     "tongue": (1.35, ((0, 0.28), (0.2, 0.52), (0.45, 0.82), (0.7, 1), (0.88, 0.84), (0.98, 0.4), (1, 0))),
-    "kidney": (0.64, ((0.16, 0.06), (0.05, 0.24), (0, 0.56), (0.1, 0.88), (0.36, 1), (0.68, 0.86), (0.92, 0.5), (1, 0))),
+    "kidney": (
+        0.64,
+        ((0.16, 0.06), (0.05, 0.24), (0, 0.56), (0.1, 0.88), (0.36, 1), (0.68, 0.86), (0.92, 0.5), (1, 0)),
+    ),
     "ear": (0.85, ((0, 0.1), (0.12, 0.42), (0.34, 0.8), (0.66, 1), (0.9, 0.84), (1, 0.36), (1, 0))),
     "half": (0.6, ((0, 0.93), (0.12, 1), (0.42, 0.92), (0.72, 0.7), (0.93, 0.38), (1, 0))),
 }
@@ -54,7 +60,9 @@ def shelf_on_wood(specimen: Specimen) -> Figure:
     shelf = _shelf(specimen, width or 60.0)
     drop = -(shelf.width * 0.5 + max(2.2 * shelf.thick, 0.2 * shelf.width))
     trunk = min(0.42 * shelf.width, 0.5 * shelf.reach)
-    draw_trunk(figure, specimen.state("substrate"), trunk, drop - 2.6 * shelf.thick - 0.06 * shelf.width, 0.6 * shelf.width)
+    draw_trunk(
+        figure, specimen.state("substrate"), trunk, drop - 2.6 * shelf.thick - 0.06 * shelf.width, 0.6 * shelf.width
+    )
     recorded = [Size("cap_width", shelf.width, "height")] if width else []
     _beneath(figure, shelf, specimen, recorded)
     _cut(figure, shelf, specimen, drop)
@@ -155,7 +163,9 @@ def _pore(figure: Figure, random: Random, at: Point, gap: float, pores: str) -> 
     if pores == "large_angular":
         figure.shape(blob(random, at, gap * 0.4, gap * 0.4, 0.25, 5), HAIR, "wash")
     elif pores == "maze":
-        figure.stroke([(at[0] - gap * 0.5, at[1]), (at[0], at[1] + gap * 0.4), (at[0] + gap * 0.5, at[1] - gap * 0.2)], 0.3)
+        figure.stroke(
+            [(at[0] - gap * 0.5, at[1]), (at[0], at[1] + gap * 0.4), (at[0] + gap * 0.5, at[1] - gap * 0.2)], 0.3
+        )
     else:
         figure.dot(at, 0.34)
 
@@ -171,7 +181,11 @@ def _stub(figure: Figure, shelf: Shelf, surface: str) -> None:
     for k in range(9):
         y = half * (0.8 - 1.6 * k / 8)
         if shelf.attachment == "running_down":
-            figure.stroke([(end, y * 0.5), (shelf.stub * 0.7, y * 0.9), (shelf.stub * random.uniform(0.1, 0.35), y)], 0.22, head=0.2)
+            figure.stroke(
+                [(end, y * 0.5), (shelf.stub * 0.7, y * 0.9), (shelf.stub * random.uniform(0.1, 0.35), y)],
+                0.22,
+                head=0.2,
+            )
     _stub_surface(figure, shelf, random, surface)
     figure.anchor("stem", (shelf.stub * 0.4, half))
     figure.anchor("stem_surface", (shelf.stub * 0.3, -half * 0.8))
@@ -181,7 +195,9 @@ def _stub_surface(figure: Figure, shelf: Shelf, random: Random, surface: str) ->
     half = shelf.stub_width / 2
     if surface == "dots":
         for _ in range(46):
-            figure.dot((random.uniform(0.08, 0.95) * shelf.stub, random.uniform(-0.9, 0.9) * half), random.uniform(0.25, 0.42))
+            figure.dot(
+                (random.uniform(0.08, 0.95) * shelf.stub, random.uniform(-0.9, 0.9) * half), random.uniform(0.25, 0.42)
+            )
     if surface in ("woolly_base", "velvety", "shaggy"):
         for k in range(30):
             x, y = random.uniform(0, 0.3) * shelf.stub, half * (1.15 if k % 2 else -1.15)
@@ -203,7 +219,10 @@ def _cut(figure: Figure, shelf: Shelf, specimen: Specimen, drop: float) -> None:
     """From the wood to the edge: flesh above, gills or tubes below."""
     length, thick = shelf.stub + shelf.reach, shelf.thick
     root = shelf.stub / length if shelf.stub else 0.0
-    top = [(length * t, drop + thick * (0.35 + 0.5 * math.sin(math.pi * min(1, t * 1.15)) - 1.05 * t**2.4)) for t in steps(24)]
+    top = [
+        (length * t, drop + thick * (0.35 + 0.5 * math.sin(math.pi * min(1, t * 1.15)) - 1.05 * t**2.4))
+        for t in steps(24)
+    ]
     ceiling = [(length * t, at_x(top, length * t) - thick * (0.9 * (1 - t**2) + 0.04)) for t in steps(24, root)]
     floor = [(x, y - _hang(shelf, (x / length - root) / (1 - root))) for x, y in ceiling]
     foot = _foot(shelf, floor, top)
@@ -256,7 +275,9 @@ def _fleck(figure: Figure, top: list[Point], ceiling: list[Point]) -> None:
     low, high = ceiling[0][0], ceiling[-1][0]
     for _ in range(24):
         x = low + (high - low) * random.uniform(0.02, 0.85)
-        figure.dot((x, at_x(ceiling, x) + (at_x(top, x) - at_x(ceiling, x)) * random.uniform(0.2, 0.85)), 0.17, hatch=True)
+        figure.dot(
+            (x, at_x(ceiling, x) + (at_x(top, x) - at_x(ceiling, x)) * random.uniform(0.2, 0.85)), 0.17, hatch=True
+        )
 
 
 def _zones(figure: Figure, specimen: Specimen, shelf: Shelf, top: list[Point], drop: float) -> None:
@@ -267,7 +288,9 @@ def _zones(figure: Figure, specimen: Specimen, shelf: Shelf, top: list[Point], d
         tall = h * {"shaggy": 2.4, "scaly": 1.6}.get(surface, 1.0)
         for t in steps(46, 0.03, 0.95):
             x, y = along(top, t)
-            figure.stroke([(x, y), (x - tall * 0.2, y + tall * 0.6), (x + tall * random.uniform(-0.5, 0.3), y + tall)], 0.17)
+            figure.stroke(
+                [(x, y), (x - tall * 0.2, y + tall * 0.6), (x + tall * random.uniform(-0.5, 0.3), y + tall)], 0.17
+            )
     if surface in ("bumpy", "wrinkled", "zoned"):
         for t in steps(9, 0.08, 0.92):
             x, y = along(top, t)

@@ -126,7 +126,11 @@ def _hollowed(figure: Figure, cap: Cap, i: int) -> None:
     for a in steps(9, -1.35, -0.1):
         x, y = _behind(cap, i, a)
         low = max(floor, cap.seen(i * 0.97, a)[1])
-        figure.hatch([(x * s, y + (low - y) * (1 - s) * 1.1) for s in (0.98, 0.85, 0.7, 0.55)], 0.2, within=[*far, *reversed(near)])
+        figure.hatch(
+            [(x * s, y + (low - y) * (1 - s) * 1.1) for s in (0.98, 0.85, 0.7, 0.55)],
+            0.2,
+            within=[*far, *reversed(near)],
+        )
 
 
 def _at(points: Points, i: float) -> Point:

@@ -10,7 +10,16 @@ from curriculum.compute.drawing.specimen import Specimen
 TILT = 0.2
 BOWL: tuple[Point, ...] = ((0, 0), (0.16, 0.01), (0.42, 0.12), (0.7, 0.34), (0.9, 0.6), (1, 0.84))
 # From the foot: the stalk of a trumpet widens late, then flares.
-TRUMPET: tuple[Point, ...] = ((0.0, 0), (0.1, 0.02), (0.15, 0.16), (0.21, 0.4), (0.33, 0.64), (0.58, 0.86), (0.86, 0.98), (1, 0.97))
+TRUMPET: tuple[Point, ...] = (
+    (0.0, 0),
+    (0.1, 0.02),
+    (0.15, 0.16),
+    (0.21, 0.4),
+    (0.33, 0.64),
+    (0.58, 0.86),
+    (0.86, 0.98),
+    (1, 0.97),
+)
 EAR: tuple[Point, ...] = (
     (0, 0.1), (0.08, 0.3), (0.26, 0.46), (0.54, 0.5), (0.82, 0.4), (0.98, 0.14), (0.94, -0.14), (0.78, -0.3), (0.62, -0.46),
     (0.4, -0.5), (0.2, -0.36), (0.08, -0.16), (0, -0.08),
@@ -52,6 +61,8 @@ def _bowl(figure: Figure, specimen: Specimen, wall: list[Point], form: str, size
     figure.line(near, OUTLINE)
     figure.line([near[-1], (0, 0)], FINE)
     figure.line([*reversed(mirrored(wall)), *wall[1:]], sizes=sizes)
+    specimen.state("cut_section")
+    specimen.state("cap_shape")
     _anchors(figure, wall, inner, far)
 
 
@@ -63,7 +74,10 @@ def _rim(radius: float, rim: float, wave: float, azimuth: float, side: int) -> P
 def _inner(wall: list[Point], thick: float, form: str) -> list[Point]:
     """The inner face of the cut wall, from the bottom of the hollow to the rim."""
     floor = (0.08 if form == "trumpet" else 0.09) * wall[-1][1]
-    kept = [(max(0.0, x - thick * (1 - 0.7 * i / len(wall))), y + thick * 0.6 * (1 - i / len(wall))) for i, (x, y) in enumerate(wall)]
+    kept = [
+        (max(0.0, x - thick * (1 - 0.7 * i / len(wall))), y + thick * 0.6 * (1 - i / len(wall)))
+        for i, (x, y) in enumerate(wall)
+    ]
     return [(0.0, floor), *[p for p in kept if p[1] > floor * 1.15 and p[0] > 0], wall[-1]]
 
 
@@ -74,7 +88,12 @@ def _depth(figure: Figure, far: list[Point], inner: list[Point]) -> None:
         x, y = along(far, k / 26)
         reach = random.uniform(0.25, 0.6)
         low = inner[0][1]
-        figure.hatch([(x * (1 - s * 0.55), y - (y - low) * s) for s in steps(6, 0.02, reach * 0.75)], 0.18, head=0.15, within=room)
+        figure.hatch(
+            [(x * (1 - s * 0.55), y - (y - low) * s) for s in steps(6, 0.02, reach * 0.75)],
+            0.18,
+            head=0.15,
+            within=room,
+        )
 
 
 def _skin(figure: Figure, wall: list[Point], left: list[Point], form: str, specimen: Specimen) -> None:
@@ -100,7 +119,9 @@ def _scurf(figure: Figure, wall: list[Point], left: list[Point], surface: str) -
             if surface == "powdery":
                 figure.dot(at, random.uniform(0.18, 0.3), within=left)
             elif kept_within([at], left):
-                figure.stroke([at, (at[0] + 0.2, at[1] + 0.012 * wall[-1][1]), (at[0], at[1] + 0.025 * wall[-1][1])], 0.17)
+                figure.stroke(
+                    [at, (at[0] + 0.2, at[1] + 0.012 * wall[-1][1]), (at[0], at[1] + 0.025 * wall[-1][1])], 0.17
+                )
 
 
 def _turned(point: Point, azimuth: float, rim: Point) -> Point:
@@ -127,7 +148,7 @@ def ear(specimen: Specimen) -> Figure:
     if substrate in WOOD or not substrate:
         draw_trunk(figure, substrate, 0.36 * span, -1.02 * span, 0.6 * span)
         _ear_face(figure, specimen, span, [Size("cap_width", span, "height")] if width else [])
-        _ear_cut(figure, span)
+        _ear_cut(figure, specimen, span)
     else:
         draw_ground(figure, substrate, 0.75 * span, 0.16 * span, 0.02 * span)
         _standing_ear(figure, specimen, span, [Size("cap_width", span)] if width else [])
@@ -136,6 +157,8 @@ def ear(specimen: Specimen) -> Figure:
 
 def _ear_face(figure: Figure, specimen: Specimen, span: float, sizes: list[Size]) -> None:
     outline = [(x * span * 0.9, y * span) for x, y in EAR]
+    for character in ("cap_shape", "cap_margin", "underside"):
+        specimen.state(character)
     figure.shape(outline, OUTLINE * 1.1, sizes=sizes)
     _folds_of_ear(figure, splined([*outline, outline[0]], 4), (0.0, 0.0), (0.9 * span, 0.0), span)
     _fur(figure, splined(outline, 4), specimen.state("cap_surface"), span)
@@ -155,7 +178,11 @@ def _folds_of_ear(figure: Figure, room: list[Point], root: Point, tip: Point, sp
         bend = between(root, end, 0.5)
         bend = (bend[0] + random.uniform(-0.05, 0.05) * span, bend[1] + random.uniform(-0.05, 0.05) * span)
         figure.stroke(splined([between(root, end, 0.1), bend, end], 4), 0.34, head=0.15, within=room)
-        figure.stroke(splined([bend, between(bend, end, 0.5), between(end, along(room, 0.2 + 0.62 * k / 6), 0.3)], 3), 0.22, within=room)
+        figure.stroke(
+            splined([bend, between(bend, end, 0.5), between(end, along(room, 0.2 + 0.62 * k / 6), 0.3)], 3),
+            0.22,
+            within=room,
+        )
     for k in range(24):
         p = along(room, 0.08 + 0.8 * k / 23)
         figure.hatch([between(p, centre, s) for s in (0.02, 0.06, 0.11)], 0.2, head=0.2)
@@ -170,11 +197,29 @@ def _fur(figure: Figure, outline: list[Point], surface: str, span: float) -> Non
             figure.stroke([(x, y), (x + (x - 0.45 * span) / out * r, y + y / out * r)], 0.15)
 
 
-def _ear_cut(figure: Figure, span: float) -> None:
+def _ear_cut(figure: Figure, specimen: Specimen, span: float) -> None:
     """The sheet cut through: two lines close together, curled like the ear."""
     y = -0.8 * span
-    outer = splined([(0, y + 0.08 * span), (0.2 * span, y + 0.2 * span), (0.55 * span, y + 0.17 * span), (0.8 * span, y - 0.02 * span), (0.82 * span, y - 0.16 * span)], 5)
-    inner = splined([(0, y - 0.02 * span), (0.2 * span, y + 0.11 * span), (0.53 * span, y + 0.09 * span), (0.74 * span, y - 0.06 * span), (0.82 * span, y - 0.16 * span)], 5)
+    outer = splined(
+        [
+            (0, y + 0.08 * span),
+            (0.2 * span, y + 0.2 * span),
+            (0.55 * span, y + 0.17 * span),
+            (0.8 * span, y - 0.02 * span),
+            (0.82 * span, y - 0.16 * span),
+        ],
+        5,
+    )
+    inner = splined(
+        [
+            (0, y - 0.02 * span),
+            (0.2 * span, y + 0.11 * span),
+            (0.53 * span, y + 0.09 * span),
+            (0.74 * span, y - 0.06 * span),
+            (0.82 * span, y - 0.16 * span),
+        ],
+        5,
+    )
     figure.area([*outer, *reversed(inner)])
     figure.line(outer)
     figure.line(inner, OUTLINE * 0.8)
@@ -182,27 +227,60 @@ def _ear_cut(figure: Figure, span: float) -> None:
     for _ in range(20):
         t = random.uniform(0.05, 0.85)
         figure.dot(between(along(outer, t), along(inner, t), random.uniform(0.3, 0.7)), 0.16, hatch=True)
+    specimen.state("cut_section")
     figure.anchor("cut_section", between(along(outer, 0.5), along(inner, 0.5), 0.5))
 
 
 def _standing_ear(figure: Figure, specimen: Specimen, span: float, sizes: list[Size]) -> None:
     """A tall ear, slit down one side to the base."""
     half, tall = span / 2, 1.45 * span
-    outline = [(0.1 * half, 0), (0.42 * half, 0.3 * tall), (0.86 * half, 0.62 * tall), (half, 0.84 * tall), (0.72 * half, 0.98 * tall), (0.2 * half, tall), (-0.45 * half, 0.93 * tall), (-0.88 * half, 0.78 * tall), (-half, 0.6 * tall), (-0.6 * half, 0.3 * tall), (-0.12 * half, 0)]
+    for character in ("cap_shape", "cap_margin", "underside"):
+        specimen.state(character)
+    outline = [
+        (0.1 * half, 0),
+        (0.42 * half, 0.3 * tall),
+        (0.86 * half, 0.62 * tall),
+        (half, 0.84 * tall),
+        (0.72 * half, 0.98 * tall),
+        (0.2 * half, tall),
+        (-0.45 * half, 0.93 * tall),
+        (-0.88 * half, 0.78 * tall),
+        (-half, 0.6 * tall),
+        (-0.6 * half, 0.3 * tall),
+        (-0.12 * half, 0),
+    ]
     figure.shape(outline, sizes=sizes)
-    slit = splined([(-0.45 * half, 0.93 * tall), (0.05 * half, 0.72 * tall), (0.12 * half, 0.4 * tall), (0.02 * half, 0.06 * tall)], 5)
-    lip = splined([(half * 0.86, 0.9 * tall), (0.5 * half, 0.8 * tall), (0.16 * half, 0.6 * tall), (0.12 * half, 0.4 * tall)], 5)
+    slit = splined(
+        [
+            (-0.45 * half, 0.93 * tall),
+            (0.05 * half, 0.72 * tall),
+            (0.12 * half, 0.4 * tall),
+            (0.02 * half, 0.06 * tall),
+        ],
+        5,
+    )
+    lip = splined(
+        [(half * 0.86, 0.9 * tall), (0.5 * half, 0.8 * tall), (0.16 * half, 0.6 * tall), (0.12 * half, 0.4 * tall)], 5
+    )
     figure.area([*slit[:12], *reversed(lip[:14]), (0.72 * half, 0.98 * tall), (0.2 * half, tall)], "wash")
     figure.line(slit, OUTLINE * 0.8)
     figure.line(lip, OUTLINE * 0.8)
     room = splined([*outline, outline[0]], 4)
     for k in range(16):
         x = -0.9 + 0.11 * k
-        figure.hatch([(x * half * (0.25 + 0.75 * s), tall * (0.12 + 0.5 * s)) for s in steps(7, 0.1, 0.9 - 0.4 * (k % 3) / 3)], 0.24, head=0.2, within=room)
-    _scurf(figure, [(0.1 * half, 0), (0.5 * half, 0.4 * tall), (0.9 * half, 0.8 * tall)], room, specimen.state("cap_surface"))
+        figure.hatch(
+            [(x * half * (0.25 + 0.75 * s), tall * (0.12 + 0.5 * s)) for s in steps(7, 0.1, 0.9 - 0.4 * (k % 3) / 3)],
+            0.24,
+            head=0.2,
+            within=room,
+        )
+    _scurf(
+        figure,
+        [(0.1 * half, 0), (0.5 * half, 0.4 * tall), (0.9 * half, 0.8 * tall)],
+        room,
+        specimen.state("cap_surface"),
+    )
     figure.anchor("cap_shape", (0.95 * half, 0.7 * tall))
     figure.anchor("cap_margin", (-0.7 * half, 0.86 * tall))
     figure.anchor("underside", (0.3 * half, 0.86 * tall))
     figure.anchor("cap_surface", (-0.5 * half, 0.4 * tall))
-
-

@@ -57,8 +57,7 @@ def blob(random: Random, middle: Point, rx: float, ry: float, rough: float = 0.1
     angles = steps(count, 0, 2 * math.pi)[:-1]
     radii = [1 + random.uniform(-rough, rough) for _ in angles]
     return [
-        (middle[0] + rx * r * math.cos(a), middle[1] + ry * r * math.sin(a))
-        for a, r in zip(angles, radii, strict=True)
+        (middle[0] + rx * r * math.cos(a), middle[1] + ry * r * math.sin(a)) for a, r in zip(angles, radii, strict=True)
     ]
 
 

@@ -43,7 +43,10 @@ def _under_title(specimen: Specimen, kind: str) -> str:
 def _edge(margin: str) -> list[Point]:
     rough, waves = EDGES.get(margin, (0.0, 1))
     turns = steps(72, 0, 2 * math.pi)[:-1]
-    return [((1 + rough * math.sin(waves * a)) * math.cos(a), (1 + rough * math.sin(waves * a)) * math.sin(a)) for a in turns]
+    return [
+        ((1 + rough * math.sin(waves * a)) * math.cos(a), (1 + rough * math.sin(waves * a)) * math.sin(a))
+        for a in turns
+    ]
 
 
 def _radiating(figure: Figure, specimen: Specimen, edge: list[Point], stem: float, kind: str) -> None:
@@ -58,10 +61,14 @@ def _radiating(figure: Figure, specimen: Specimen, edge: list[Point], stem: floa
         reach = math.hypot(*along(edge, k / count)) * 0.985
         figure.stroke([_polar(first + (reach - first) * s, a) for s in steps(4)], weight, head=0.3)
         if fork in ("forked", "cross_veined") and k % 2 == 0:
-            figure.stroke([_polar(r, a + (r - 0.48) * 5.2 / count) for r in steps(4, 0.48, reach)], weight * 0.9, head=0.3)
+            figure.stroke(
+                [_polar(r, a + (r - 0.48) * 5.2 / count) for r in steps(4, 0.48, reach)], weight * 0.9, head=0.3
+            )
         if fork == "cross_veined" and k % 3 == 0:
             r = random.uniform(0.45, 0.9)
-            figure.stroke([_polar(r, a), _polar(r + 0.02, a + math.pi / count), _polar(r, a + 2 * math.pi / count)], weight * 0.8)
+            figure.stroke(
+                [_polar(r, a), _polar(r + 0.02, a + math.pi / count), _polar(r, a + 2 * math.pi / count)], weight * 0.8
+            )
 
 
 def _polar(r: float, a: float) -> Point:
@@ -133,7 +140,15 @@ def _ridge(edge: str, kind: str, x: float, gap: float) -> list[Point]:
     deep = 0.62 if kind == "gills" else 0.3
     if edge == "blunt":
         w = min(0.3 * gap, 0.13)
-        shape = [(-w * 1.5, 0.0), (-w, -deep * 0.5), (-w * 0.75, -deep * 0.9), (0.0, -deep), (w * 0.75, -deep * 0.9), (w, -deep * 0.5), (w * 1.5, 0.0)]
+        shape = [
+            (-w * 1.5, 0.0),
+            (-w, -deep * 0.5),
+            (-w * 0.75, -deep * 0.9),
+            (0.0, -deep),
+            (w * 0.75, -deep * 0.9),
+            (w, -deep * 0.5),
+            (w * 1.5, 0.0),
+        ]
     else:
         w = min(0.22 * gap, 0.07)
         shape = [(-w * 1.4, 0.0), (-w * 0.6, -deep * 0.4), (0.0, -deep), (w * 0.6, -deep * 0.4), (w * 1.4, 0.0)]
@@ -148,7 +163,8 @@ def standing(specimen: Specimen) -> Figure | None:
         return None
     figure = Figure(specimen.taxon, title=_standing_title(specimen, growth, substrate), measured=False)
     form = specimen.state("form")
-    draw = _tiers if form in ("fan", "bracket") else draw
+    shelves = form in ("fan", "bracket") or (form in ("cup", "ear") and "ear" in specimen.states("cap_shape"))
+    draw = _tiers if shelves and substrate in WOOD else draw
     draw(figure, figure.random("standing"), form, substrate in WOOD)
     return figure
 
@@ -191,14 +207,26 @@ def _tiers(figure: Figure, random: Random, form: str, wood: bool) -> None:
         x, y = -random.uniform(0.08, 0.38), random.uniform(-0.7, 0.7)
         figure.stroke([(x - 0.05, y), (x, y + 0.01), (x + 0.05, y)], 0.25)
     for y, reach in ((-0.45, 0.62), (-0.12, 0.72), (0.2, 0.6), (0.48, 0.45)):
-        shelf = [(0, y + 0.1), (reach * 0.4, y + 0.14), (reach * 0.9, y + 0.02), (reach, y - 0.06), (reach * 0.7, y - 0.11), (reach * 0.3, y - 0.1), (0, y - 0.08)]
+        shelf = [
+            (0, y + 0.1),
+            (reach * 0.4, y + 0.14),
+            (reach * 0.9, y + 0.02),
+            (reach, y - 0.06),
+            (reach * 0.7, y - 0.11),
+            (reach * 0.3, y - 0.1),
+            (0, y - 0.08),
+        ]
         figure.shape(shelf, OUTLINE * 0.8)
         figure.line([(0.04, y - 0.02), (reach * 0.5, y + 0.01), (reach * 0.94, y - 0.06)], HAIR)
 
 
 def _floor(figure: Figure, random: Random, wood: bool) -> None:
     if wood:
-        figure.shape([(-1.1, 0.02), (0, 0.0), (1.1, 0.02), (1.14, -0.16), (1.06, -0.34), (-1.06, -0.34), (-1.14, -0.14)], OUTLINE * 0.8, "wash")
+        figure.shape(
+            [(-1.1, 0.02), (0, 0.0), (1.1, 0.02), (1.14, -0.16), (1.06, -0.34), (-1.06, -0.34), (-1.14, -0.14)],
+            OUTLINE * 0.8,
+            "wash",
+        )
         for _ in range(12):
             x, y = random.uniform(-0.95, 0.85), random.uniform(-0.29, -0.06)
             figure.stroke([(x, y), (x + 0.08, y + 0.01), (x + 0.16, y)], 0.22)
@@ -215,12 +243,22 @@ def _little(figure: Figure, random: Random, form: str, at: Point, size: float, l
         figure.shape(moved(ellipse((0, 0.42), 0.45, 0.42), *at, scale=size), OUTLINE * 0.75)
         return
     if form in ("cup", "ear", "trumpet"):
-        figure.shape(moved([(-0.12, 0), (-0.3, 0.3), (-0.45, 0.6), (0, 0.5), (0.45, 0.6), (0.3, 0.3), (0.12, 0)], *at, scale=size, turn=lean), OUTLINE * 0.75)
+        figure.shape(
+            moved(
+                [(-0.12, 0), (-0.3, 0.3), (-0.45, 0.6), (0, 0.5), (0.45, 0.6), (0.3, 0.3), (0.12, 0)],
+                *at,
+                scale=size,
+                turn=lean,
+            ),
+            OUTLINE * 0.75,
+        )
         return
     top = (-lean * 0.6 * size, 0.72 * size)
     stem = splined([(0, 0), (-lean * 0.22 * size, 0.4 * size), top], 3)
     w = 0.055 * size
-    figure.area([*[(at[0] + x - w, at[1] + y) for x, y in stem], *[(at[0] + x + w, at[1] + y) for x, y in reversed(stem)]])
+    figure.area(
+        [*[(at[0] + x - w, at[1] + y) for x, y in stem], *[(at[0] + x + w, at[1] + y) for x, y in reversed(stem)]]
+    )
     for side in (-w, w):
         figure.line([(at[0] + x + side, at[1] + y) for x, y in stem], FINE * 1.3)
     cap = [(-0.42, 0.0), (-0.3, 0.16), (0, 0.27), (0.3, 0.16), (0.42, 0), (0.2, -0.05), (-0.2, -0.05)]

@@ -5,7 +5,15 @@ from dataclasses import dataclass
 from curriculum.compute.drawing.cap import Cap, cap_of, far_wall, half_as_found, silhouette
 from curriculum.compute.drawing.ground import WOOD, draw_ground
 from curriculum.compute.drawing.pen import Figure, Size
-from curriculum.compute.drawing.section import RUN, Section, Under, draw_section, edge_ornaments, flesh_under, underside_seen
+from curriculum.compute.drawing.section import (
+    RUN,
+    Section,
+    Under,
+    draw_section,
+    edge_ornaments,
+    flesh_under,
+    underside_seen,
+)
 from curriculum.compute.drawing.specimen import Specimen
 from curriculum.compute.drawing.stem import Stem, draw_inside, draw_stem, draw_stem_surface, shade_stem
 from curriculum.compute.drawing.surface import draw_surface
@@ -114,12 +122,17 @@ def _cap(figure: Figure, specimen: Specimen, section: Section, sizes: Sizes) -> 
     figure.anchor("cap_width", cap.seen(len(cap.profile) * 0.3, -1.4))
     figure.anchor("cap_surface", cap.seen(len(cap.profile) * 0.55, -0.8))
     figure.anchor("cap_margin", cap.seen(len(cap.profile) - 1, -1.2))
-    figure.anchor("flesh_thickness", (cap.radius * 0.3, section.ceiling(cap.radius * 0.3) * 0.5 + cap.top(cap.radius * 0.3) * 0.5))
+    figure.anchor(
+        "flesh_thickness", (cap.radius * 0.3, section.ceiling(cap.radius * 0.3) * 0.5 + cap.top(cap.radius * 0.3) * 0.5)
+    )
 
 
 def _bare(section: Section) -> float:
     """Up to where the stem is free of gills that run down."""
-    return min(section.cap.level, 0.98 * section.stem.length * (1 - RUN.get(section.under.attachment, 0.0)) + 0.02 * section.stem.length)
+    return min(
+        section.cap.level,
+        0.98 * section.stem.length * (1 - RUN.get(section.under.attachment, 0.0)) + 0.02 * section.stem.length,
+    )
 
 
 def _stem_anchors(figure: Figure, stem: Stem) -> None:
@@ -132,6 +145,8 @@ def _stem_anchors(figure: Figure, stem: Stem) -> None:
 
 def _ground(figure: Figure, specimen: Specimen, section: Section) -> None:
     stem, substrate = section.stem, specimen.state("substrate")
-    gap = max(stem.half(t) for t in (0.02, 0.05, 0.1)) * 1.25 + (0.35 * stem.width if stem.base == "bag" else 0.12 * stem.width)
+    gap = max(stem.half(t) for t in (0.02, 0.05, 0.1)) * 1.25 + (
+        0.35 * stem.width if stem.base == "bag" else 0.12 * stem.width
+    )
     reach = max(0.95 * section.cap.radius, gap + 0.4 * section.cap.radius)
     draw_ground(figure, substrate, reach, gap, 0.0 if substrate in WOOD else 0.05 * stem.length)

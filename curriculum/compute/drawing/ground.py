@@ -39,7 +39,12 @@ def _litter(figure: Figure, random: Random, a: float, b: float, level: float) ->
     for share in (0.34, 0.74):
         x, w = a + (b - a) * (share + random.uniform(-0.08, 0.08)), abs(b - a) * random.uniform(0.11, 0.15)
         lift = random.uniform(0.16, 0.3) * w
-        upper = [(x - w, level + 0.02 * w), (x - w * 0.3, level + lift), (x + w * 0.5, level + lift * 1.1), (x + w, level + lift * 0.5)]
+        upper = [
+            (x - w, level + 0.02 * w),
+            (x - w * 0.3, level + lift),
+            (x + w * 0.5, level + lift * 1.1),
+            (x + w, level + lift * 0.5),
+        ]
         figure.shape([*upper, (x + w * 0.2, level + lift * 0.25)], FINE)
         figure.stroke([upper[0], (x, level + lift * 0.7), upper[3]], 0.15)
 
@@ -48,7 +53,12 @@ def _log(figure: Figure, random: Random, reach: float, level: float) -> None:
     """A lying piece of wood from end to end, with its grain."""
     depth = 0.3 * reach
     edge = [(reach * s, level + 0.015 * reach * math.sin(4 * s + 1)) for s in steps(10, -1, 1)]
-    ends = [(reach * 1.05, level - depth * 0.5), (reach * 0.98, level - depth), (-reach * 0.99, level - depth), (-reach * 1.04, level - depth * 0.45)]
+    ends = [
+        (reach * 1.05, level - depth * 0.5),
+        (reach * 0.98, level - depth),
+        (-reach * 0.99, level - depth),
+        (-reach * 1.04, level - depth * 0.45),
+    ]
     figure.shape([*edge, *ends], OUTLINE * 0.8, "wash")
     for _ in range(16):
         x, y = reach * random.uniform(-0.95, 0.75), level - depth * random.uniform(0.15, 0.9)
@@ -89,7 +99,12 @@ def _conifer_bark(figure: Figure, random: Random, width: float, low: float, high
         while y < high - 0.04 * tall:
             end = min(y + random.uniform(0.1, 0.2) * tall, high - 0.01 * tall)
             bend = random.choice((-1, 1)) * 0.05 * width
-            crack = [(x - bend, y), (x + bend, y + (end - y) * 0.35), (x - bend * 0.4, y + (end - y) * 0.7), (x + bend * 0.8, end)]
+            crack = [
+                (x - bend, y),
+                (x + bend, y + (end - y) * 0.35),
+                (x - bend * 0.4, y + (end - y) * 0.7),
+                (x + bend * 0.8, end),
+            ]
             figure.stroke(crack, 0.42, head=0.5)
             figure.hatch([(x + bend * 1.6, y + (end - y) * 0.3), (x + bend * 2.2, y + (end - y) * 0.55)], 0.2)
             y = end + 0.02 * tall
@@ -104,6 +119,6 @@ def draw_stones(figure: Figure, reach: float, level: float) -> None:
         figure.shape(stone, OUTLINE * 0.8, "wash")
         for k in range(5):
             x, y = middle[0] - size * reach * (0.6 - 0.2 * k), middle[1] - size * reach * 0.3
-            figure.hatch([(x, y), (x + 0.06 * reach, y + 0.07 * reach), (x + 0.1 * reach, y + 0.16 * reach)], 0.2, within=stone)
-
-
+            figure.hatch(
+                [(x, y), (x + 0.06 * reach, y + 0.07 * reach), (x + 0.1 * reach, y + 0.16 * reach)], 0.2, within=stone
+            )

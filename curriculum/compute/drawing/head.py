@@ -25,13 +25,20 @@ def head_on_stem(specimen: Specimen) -> Figure:
     figure = Figure(specimen.taxon, measured=bool(sizes.recorded))
     form, joined = specimen.state("form"), specimen.state("cap_joining")
     kind = {"top_only": "thimble", "half_free": "half_free"}.get(joined, form)
-    stem = Stem(sizes.length, min(sizes.width, 0.85 * sizes.cap), specimen.state("stem_shape"), specimen.state("stem_base"))
+    stem = Stem(
+        sizes.length, min(sizes.width, 0.85 * sizes.cap), specimen.state("stem_shape"), specimen.state("stem_base")
+    )
     half = _half(kind, sizes, stem)
     substrate = specimen.state("substrate")
-    draw_ground(figure, substrate, 0.95 * sizes.cap, 0.75 * stem.width, 0.0 if substrate in WOOD else 0.05 * stem.length)
+    draw_ground(
+        figure, substrate, 0.95 * sizes.cap, 0.75 * stem.width, 0.0 if substrate in WOOD else 0.05 * stem.length
+    )
     _stem(figure, specimen, stem, sizes)
     _head(figure, specimen, half, stem, form, kind)
-    figure.line([*reversed(mirrored(half)), *half[1:]], sizes=[Size("cap_width", sizes.cap)] if "cap_width" in sizes.recorded else [])
+    figure.line(
+        [*reversed(mirrored(half)), *half[1:]],
+        sizes=[Size("cap_width", sizes.cap)] if "cap_width" in sizes.recorded else [],
+    )
     _anchors(figure, half, stem)
     return figure
 
@@ -79,7 +86,10 @@ def _pits(figure: Figure, room: list[Point], half: list[Point], top: float) -> N
     for r in range(rows):
         y = low + (top - low) * (r + 0.5) / rows
         for c in range(4):
-            at = (-radius * (0.14 + 0.26 * (c + 0.5 * (r % 2)) + random.uniform(-0.03, 0.03)), y + random.uniform(-0.04, 0.04) * radius)
+            at = (
+                -radius * (0.14 + 0.26 * (c + 0.5 * (r % 2)) + random.uniform(-0.03, 0.03)),
+                y + random.uniform(-0.04, 0.04) * radius,
+            )
             squeeze = max(0.45, math.cos(min(1.3, -at[0] / radius * 1.25)))
             pit = blob(random, at, 0.13 * radius * squeeze, 0.135 * radius, 0.18, 11)
             if all(inside(p, room) for p in pit):
@@ -90,7 +100,11 @@ def _pit(figure: Figure, pit: list[Point], at: Point, radius: float) -> None:
     figure.shape(pit, FINE * 1.2, "wash")
     for k in range(4):
         x = at[0] - 0.07 * radius + 0.035 * radius * k
-        figure.hatch([(x, at[1] + 0.09 * radius), (x + 0.01 * radius, at[1] + 0.04 * radius), (x, at[1] - 0.03 * radius)], 0.24, within=pit)
+        figure.hatch(
+            [(x, at[1] + 0.09 * radius), (x + 0.01 * radius, at[1] + 0.04 * radius), (x, at[1] - 0.03 * radius)],
+            0.24,
+            within=pit,
+        )
 
 
 def _folds(figure: Figure, room: list[Point], half: list[Point], top: float) -> None:
@@ -145,5 +159,3 @@ def _anchors(figure: Figure, half: list[Point], stem: Stem) -> None:
     figure.anchor("cut_section", (middle[0] * 0.4, middle[1]))
     figure.anchor("stem_inside", stem.at(0.4, 0.3))
     figure.anchor("stem_surface", stem.at(0.4, -0.7))
-
-

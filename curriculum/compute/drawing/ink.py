@@ -5,7 +5,7 @@ So every coordinate in the file is a millimetre of paper, and a size can be read
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from curriculum.compute.drawing.curves import Point, Points, bezier
 from curriculum.compute.drawing.pen import Figure, Mark
@@ -27,12 +27,13 @@ class Placing:
         return self.x + point[0] * self.scale, self.y - point[1] * self.scale
 
 
-def inked(figure: Figure, placing: Placing) -> str:
-    """The figure as SVG elements; runs of strokes or dots of one kind share an element."""
-    out: list[str] = []
-    for run in _runs(figure.marks):
-        out.append(_element(run, placing))
-    return "".join(out)
+def inked(figure: Figure, placing: Placing, *, lighter: float = 1.0) -> str:
+    """The figure as SVG elements; runs of strokes or dots of one kind share an element.
+
+    `lighter` thins every line of a view that is printed small.
+    """
+    marks = [replace(mark, weight=mark.weight * lighter) for mark in figure.marks]
+    return "".join(_element(run, placing) for run in _runs(marks))
 
 
 def _runs(marks: Sequence[Mark]) -> Iterable[list[Mark]]:

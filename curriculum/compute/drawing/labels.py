@@ -15,10 +15,13 @@ LABELLED: dict[str, tuple[str, int]] = {
     "form": ("form", 1), "cap_shape": ("cap", 0), "cap_margin": ("edge", 0), "cap_surface": ("surface", 0), "ring": ("ring", 0),
     "stem_surface": ("stem", 0), "stem_net": ("net", 0), "stem_base": ("base", 0), "gill_attachment": ("gills", 1),
     "underside": ("underside", 1), "gill_spacing": ("gills", 1), "stem_inside": ("inside", 1), "stem_shape": ("stem", 1),
-    "flesh_thickness": ("flesh", 1), "skin": ("skin", 1), "cut_section": ("cut", 1), "cap_joining": ("cap", 1), "stem": ("stem", 1),
+    "leaf_arrangement": ("leaves", 0), "inflorescence": ("flowers", 1), "underground": ("below ground", 1), "bracts": ("bracts", 1),
+    "frond_form": ("form", 0), "branching": ("branching", 1), "midrib": ("midrib", 0), "bladders": ("bladders", 1), "stipe": ("stalk", 0),
+    "holdfast": ("holdfast", 1), "flesh_thickness": ("flesh", 1), "skin": ("skin", 1), "cut_section": ("cut", 1), "cap_joining": ("cap", 1), "stem": ("stem", 1),
 }  # fmt: skip
 # Told by a small view or by another label where both are there.
 SILENT = {"gill_spacing", "stem_shape"}
+ABSENT = {"none", "absent", ""}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +53,7 @@ def labels_of(specimen: Specimen, figure: Figure) -> list[Label]:
     return [
         _label(specimen, character, at, (LABELLED[character][0], _side(figure, at, LABELLED[character][1])))
         for character, at in figure.anchors.items()
-        if character in LABELLED and character not in SILENT and specimen.drawn.get(character)
+        if character in LABELLED and character not in SILENT and specimen.drawn.get(character, "none") not in ABSENT
     ]
 
 

@@ -18,12 +18,12 @@ ORDER: dict[str, tuple[str, ...]] = {
         "wavy", "overhanging", "shaggy", "grooved", "lined", "inrolled", "lobed", "smooth", "thin", "veil_scraps",
         "splitting",
     ),
-    "cap_surface": (
-        "smooth", "dry", "silky", "leathery", "velvety", "downy", "fibrous", "shaggy", "scaly", "warts", "bumpy",
+    "cap_surface": ("spiny", "honeycomb", 
+        "warts", "smooth", "dry", "silky", "leathery", "velvety", "downy", "fibrous", "shaggy", "scaly", "bumpy",
         "cracked", "patches", "wrinkled", "zoned", "powdery", "slimy", "sticky", "greasy", "jelly_skin", "two_toned",
     ),
     "underside": ("gills", "folds", "pores", "spines", "smooth", "none", "hidden"),
-    "pores": ("small_round", "large_angular", "maze"),
+    "pores": ("separate_tubes", "small_round", "large_angular", "maze"),
     "gill_edge": ("blunt", "jelly_thread", "sharp"),
     "gill_attachment": (
         "sharp_line", "running_down", "free", "notched", "nearly_free", "slightly_down", "broad",
@@ -40,7 +40,7 @@ ORDER: dict[str, tuple[str, ...]] = {
     "stem_inside": ("hollow", "chambered", "stuffed", "solid"),
     "ring": ("movable", "hanging", "narrow", "cobweb", "traces", "absent"),
     "stem_base": ("bag", "rimmed_bulb", "warty_bulb", "rooting", "joined", "plain", "swollen", "pointed"),
-    "cut_section": (
+    "cut_section": ("even_spongy_base", 
         "button_outline", "marbled", "even", "cap_and_stem", "chambers", "hollow", "thin_sheet", "layers", "dark_powder",
     ),
     "skin": ("thick_rind", "thin"),
@@ -57,7 +57,7 @@ ORDER: dict[str, tuple[str, ...]] = {
         "sheathed_pair", "separate_from_ground", "opposite", "alternate", "whorled", "spiral", "rosette", "tufted",
         "scattered_upright", "none",
     ),
-    "leaf_shape": (
+    "leaf_shape": ("heart_tip", "kidney", "cylinder", "scale", 
         "arrow_base", "heart_base", "elliptic", "oval", "lance", "triangular", "diamond", "wedge", "round", "strap",
         "linear", "spoon", "fan", "jagged",
     ),
@@ -66,7 +66,7 @@ ORDER: dict[str, tuple[str, ...]] = {
         "saw_toothed", "blunt_toothed", "coarsely_toothed", "finely_toothed", "spiny", "cut", "lobed", "wavy", "rolled",
         "plain",
     ),
-    "leaf_veins": ("margin_vein", "parallel", "net", "one_midrib", "not_seen"),
+    "leaf_veins": ("arched", "margin_vein", "parallel", "net", "one_midrib", "not_seen"),
     "leaf_surface": (
         "stinging", "bristly", "hairy", "downy", "wrinkled", "smooth", "glossy", "matt", "fleshy", "leathery", "waxy",
         "mealy", "spotted",
@@ -74,22 +74,22 @@ ORDER: dict[str, tuple[str, ...]] = {
     "leaflet_number": ("seven", "five", "three", "nine", "eleven_or_more", "many"),
     "leaf_stalk": ("sheath", "winged", "triangular", "channelled", "long", "short", "hollow", "none"),
     "stipules": ("leafy", "papery_sheath", "small", "none"),
-    "stem_section": ("square", "ridged", "angled", "flat", "round", "none"),
+    "stem_section": ("jointed", "square", "ridged", "angled", "flat", "round", "none"),
     "plant_stem_inside": ("chambered", "hollow", "white_pith", "yellow_pith", "solid", "woody"),
-    "plant_stem_surface": (
+    "plant_stem_surface": ("hair_line", "fleshy", 
         "thorns", "stinging", "bristly", "hairy", "downy", "pores", "corky", "peeling", "waxy", "smooth_bark", "smooth",
     ),
-    "inflorescence": (
+    "inflorescence": ("dandelion_head", 
         "spathe", "compound_umbel", "umbel", "flat_head", "one_sided_raceme", "raceme", "panicle", "spike", "catkins",
         "daisy_head", "single", "cluster", "axils", "none",
     ),
-    "petals": ("joined_bell", "joined_tube", "pea", "six", "five", "four", "three", "many", "tiny", "none"),
-    "fruit": (
+    "petals": ("hooded", "split_five", "joined_bell", "joined_tube", "pea", "six", "five", "four", "three", "many", "tiny", "none"),
+    "fruit": ("pome", "follicles", "bursting_capsule", "burr", "corky_cluster", 
         "stone_fruit", "berry", "capsule", "pod", "dry_winged", "dry_ribbed", "hip", "compound_berry", "open_cup",
         "cone", "seed_with_down", "nut", "nutlet",
     ),
     "fruit_position": ("bare_spike", "hanging", "upright", "spread"),
-    "underground": (
+    "underground": ("stock", 
         "bulb", "corm", "finger_tubers", "chambered", "taproot", "tuber", "rhizome", "runners", "woody", "fibrous",
     ),
     "bracts": ("divided", "many", "few", "none"),

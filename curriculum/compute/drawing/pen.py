@@ -5,11 +5,11 @@ taxon and the name of the part, so that a species always looks the same and one 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from random import Random
 from typing import TypeAlias
 
-from curriculum.compute.drawing.curves import Point, Points, box, kept_within, resampled
+from curriculum.compute.drawing.curves import Point, Points, box, kept_within, mirrored, moved, resampled
 
 OUTLINE = 0.42
 FINE = 0.2
@@ -52,12 +52,15 @@ class Mark:
 class Figure:
     """One view of an organism. `anchors` say where on it a character can be seen.
 
-    `measured` says that its size is recorded; a figure whose size is unknown carries no scale bar.
+    `measured` says that its size is recorded; a figure whose size is unknown carries no scale bar
+    but the words of `note`. `tall` is the room, in millimetres of paper, that it takes as a small view.
     """
 
     taxon: str
     title: str = ""
     measured: bool = True
+    tall: float = 22.0
+    note: str = ""
     marks: list[Mark] = field(default_factory=list)
     anchors: dict[str, Point] = field(default_factory=dict)
 
@@ -93,6 +96,22 @@ class Figure:
     def anchor(self, character: str, at: Point) -> None:
         """Where a label may point at a character."""
         self.anchors[character] = at
+
+    def include(
+        self,
+        other: "Figure",
+        at: Point,
+        *,
+        scale: float = 1.0,
+        turn: float = 0.0,
+        flip: bool = False,
+        lighter: float = 1.0,
+    ) -> None:
+        """Another figure's marks, mirrored if asked, scaled, turned and shifted; its sizes are not taken over."""
+        for mark in other.marks:
+            points = mirrored(mark.points) if flip else mark.points
+            placed = tuple(moved(points, *at, scale, turn))
+            self.marks.append(replace(mark, points=placed, weight=mark.weight * lighter, sizes=()))
 
     def box(self) -> tuple[float, float, float, float]:
         """Least and greatest x and y of everything drawn."""

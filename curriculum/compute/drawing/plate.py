@@ -21,8 +21,10 @@ WIDTH = 110.0
 MARGIN = 1.5
 MAIN_WIDTH = WIDTH - 2 * COLUMN - 2 * MARGIN - 4
 MAIN_HEIGHT = 64.0
-DETAIL_HEIGHT = 22.0
+WIDEST_DETAIL = 34.0
+NARROWEST = 19.0
 ACROSS = 4
+UNSCALED = "not to scale: size not recorded"
 BARS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000)
 
 
@@ -65,7 +67,9 @@ class Sheet:
     def line(self, points: Sequence[tuple[float, float]], weight: float = 0.12, extra: str = "") -> None:
         """A straight thin line through paper points."""
         data = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points)
-        self.pieces.append(f'<path class="ink-line" fill="none" stroke="{INK}" stroke-width="{weight}"{extra} d="{data}"/>')
+        self.pieces.append(
+            f'<path class="ink-line" fill="none" stroke="{INK}" stroke-width="{weight}"{extra} d="{data}"/>'
+        )
 
 
 def plate(account: Account, vocabulary: Vocabulary, stage: str = "mature") -> Plate:
@@ -117,7 +121,7 @@ def _scale(figure: Figure, wide: float, high: float) -> float:
 def _bar(sheet: Sheet, figure: Figure, scale: float, middle: float, room: float = 24.0) -> None:
     """A scale bar of a round length, or the words that say that there is none."""
     if not figure.measured:
-        sheet.text(middle, sheet.y + SIZE, "not to scale: size not recorded", "middle", "label also")
+        sheet.text(middle, sheet.y + SIZE, figure.note or UNSCALED, "middle", "label also")
         sheet.y += LEADING + 1.5
         return
     length = max((bar for bar in BARS if bar * scale <= room), default=BARS[0])
@@ -145,25 +149,40 @@ def _details(sheet: Sheet, views: View) -> None:
 
 
 def _row(sheet: Sheet, figures: Sequence[Figure]) -> None:
-    cell = (WIDTH - 2 * MARGIN) / len(figures)
-    room = min(cell - 3, 30.0)
-    scales = [_scale(figure, room, DETAIL_HEIGHT) for figure in figures]
+    """Cells as wide as their figures ask for, feet on one level."""
+    scales = [_scale(figure, WIDEST_DETAIL, figure.tall) for figure in figures]
+    asked = [max(_wide(figure) * scale, NARROWEST) for figure, scale in zip(figures, scales, strict=True)]
+    share = (WIDTH - 2 * MARGIN) / sum(asked)
+    scales = [
+        min(scale, (share * room - 3) / _wide(figure))
+        for figure, scale, room in zip(figures, scales, asked, strict=True)
+    ]
     deep = max(_tall(figure) * scale for figure, scale in zip(figures, scales, strict=True))
-    top = sheet.y + 2
-    lowest = top
-    for k, (figure, scale) in enumerate(zip(figures, scales, strict=True)):
-        x0, y0, x1, y1 = figure.box()
-        middle = MARGIN + cell * (k + 0.5)
-        drop = deep - (y1 - y0) * scale
-        sheet.pieces.append(inked(figure, Placing(scale, middle - (x0 + x1) / 2 * scale, top + drop + y1 * scale)))
-        sheet.y = top + deep + 1
-        if figure.measured:
-            _bar(sheet, figure, scale, middle, 16.0)
-        for words in lines(figure.title, cell - 2.5):
-            sheet.text(middle, sheet.y + ASCENT * SIZE, words, "middle")
-            sheet.y += LEADING
+    top, left, lowest = sheet.y + 2, MARGIN, sheet.y
+    for figure, scale, room in zip(figures, scales, asked, strict=True):
+        cell = room * share
+        sheet.y = top
+        _detail(sheet, figure, scale, left + cell / 2, deep, cell - 2.5)
+        left += cell
         lowest = max(lowest, sheet.y)
     sheet.y = lowest + 1
+
+
+def _detail(sheet: Sheet, figure: Figure, scale: float, middle: float, deep: float, room: float) -> None:
+    x0, y0, x1, y1 = figure.box()
+    placing = Placing(scale, middle - (x0 + x1) / 2 * scale, sheet.y + deep + y0 * scale)
+    sheet.pieces.append(inked(figure, placing, lighter=0.75))
+    sheet.y += deep + 1
+    if figure.measured:
+        _bar(sheet, figure, scale, middle, 14.0)
+    for words in lines(figure.title, room):
+        sheet.text(middle, sheet.y + ASCENT * SIZE, words, "middle")
+        sheet.y += LEADING
+
+
+def _wide(figure: Figure) -> float:
+    x0, _, x1, _ = figure.box()
+    return x1 - x0
 
 
 def _tall(figure: Figure) -> float:
@@ -198,5 +217,3 @@ def _svg(pieces: Iterable[str], wide: float, high: float, title: str, descriptio
         f' width="{number(wide)}mm" height="{number(high)}mm"><title>{escape(title)}</title>'
         f"<desc>{escape(description)}</desc>{''.join(pieces)}</svg>"
     )
-
-

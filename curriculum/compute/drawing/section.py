@@ -53,7 +53,9 @@ class Section:
 
     def ceiling(self, x: float) -> float:
         """The lower edge of the flesh."""
-        thick = min(self.flesh, 0.3 * self.cap.radius) if self.cap.profile[0][1] > TALL * self.cap.radius else self.flesh
+        thick = (
+            min(self.flesh, 0.3 * self.cap.radius) if self.cap.profile[0][1] > TALL * self.cap.radius else self.flesh
+        )
         return self.cap.top(x) - thick * (1 - self.share(x) ** 2.2) - 0.012 * self.cap.radius
 
     def floor(self, x: float) -> float:
@@ -113,7 +115,10 @@ def draw_section(figure: Figure, section: Section) -> None:
         figure.line(floor, OUTLINE * 0.85)
         figure.anchor("underside", (cap.radius * 0.72, section.floor(cap.radius * 0.72)))
         figure.anchor("gill_attachment", along_floor(floor))
-        figure.anchor("gill_spacing", (cap.radius * 0.5, (section.floor(cap.radius * 0.5) + section.ceiling(cap.radius * 0.5)) / 2))
+        figure.anchor(
+            "gill_spacing",
+            (cap.radius * 0.5, (section.floor(cap.radius * 0.5) + section.ceiling(cap.radius * 0.5)) / 2),
+        )
     else:
         figure.line(ceiling, OUTLINE * 0.85)
     _flecks(figure, section)
@@ -133,7 +138,11 @@ def _floor_line(section: Section, xs: list[float]) -> list[Point]:
     deep = DEPTH.get(section.under.kind, 0.0) * section.cap.radius
     middle, top = section.stem.at((1 + low) / 2, 1), section.stem.at(1, 1)
     joint = 0.9 * min(run, deep)
-    on_stem = [section.stem.at(low, 1), (middle[0] + 0.4 * joint, middle[1]), (top[0] + joint, section.floor(top[0] + joint) - 0.15 * joint)]
+    on_stem = [
+        section.stem.at(low, 1),
+        (middle[0] + 0.4 * joint, middle[1]),
+        (top[0] + joint, section.floor(top[0] + joint) - 0.15 * joint),
+    ]
     reach = on_stem[-1][0] + 0.08 * section.cap.radius
     return splined([*on_stem, *[(x, section.floor(x)) for x in xs if x > reach]], 4)
 
@@ -164,7 +173,9 @@ def _ribs(figure: Figure, section: Section, floor: list[Point], outline: list[Po
         points = [_round(section, along(floor, s), a) for s in steps(10, low, 0.985)]
         figure.stroke(points, 0.36 if section.under.kind == "folds" else 0.22, head=0.5, within=outline)
         if section.under.kind == "folds" and k % 2:
-            fork = [_round(section, along(floor, s), a + 0.5 * (s - 0.5) * math.pi / count) for s in steps(6, 0.5, 0.97)]
+            fork = [
+                _round(section, along(floor, s), a + 0.5 * (s - 0.5) * math.pi / count) for s in steps(6, 0.5, 0.97)
+            ]
             figure.stroke(fork, 0.3, head=0.5, within=outline)
 
 
@@ -237,7 +248,9 @@ def _spines(figure: Figure, section: Section, ceiling: list[Point], floor: list[
 
 def _veil(figure: Figure, section: Section, ceiling: list[Point], floor: list[Point]) -> None:
     """Gills still hidden: a skin closes the room below them."""
-    figure.line([section.stem.at(0.9, 1), (section.cap.radius * 0.6, floor[-1][1] - 0.05 * section.cap.radius), floor[-1]], FINE)
+    figure.line(
+        [section.stem.at(0.9, 1), (section.cap.radius * 0.6, floor[-1][1] - 0.05 * section.cap.radius), floor[-1]], FINE
+    )
 
 
 DRAW: dict[str, Callable[[Figure, Section, list[Point], list[Point]], None]] = {

@@ -66,6 +66,11 @@ class Specimen:
         """The words that people read for a character."""
         return self.vocabulary.characters[character].label
 
+    def give_up(self, character: str) -> None:
+        """On record as not drawn: there is no drawing for its state."""
+        self.drawn.pop(character, None)
+        self.missing[character] = None
+
     def _miss(self, character: str) -> None:
         """On record as not drawn, unless its organ is known to be absent."""
         if self.account.value(character, self.stage) is not INAPPLICABLE:

@@ -9,8 +9,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from random import Random
 
-from curriculum.compute.drawing.curves import Point, blob, bump, mirrored, steps
-from curriculum.compute.drawing.pen import FINE, HAIR, OUTLINE, Figure, Size
+from curriculum.compute.drawing.curves import Point, blob, bump, steps
+from curriculum.compute.drawing.pen import FINE, HAIR, Figure, Size
 
 SHAPES: dict[str, Callable[[float], float]] = {
     "even": lambda t: 1.0,
@@ -79,7 +79,10 @@ def draw_stem(figure: Figure, stem: Stem, sizes: list[Size], top: float) -> list
         figure.line([*reversed(left), *root, *right], sizes=sizes)
     else:
         _open_foot(figure, stem, sizes)
-    figure.line([(stem.middle(t), t * stem.length) for t in steps(8, 0.0 if stem.base else 0.12, min(1.0, top / stem.length))], FINE)
+    figure.line(
+        [(stem.middle(t), t * stem.length) for t in steps(8, 0.0 if stem.base else 0.12, min(1.0, top / stem.length))],
+        FINE,
+    )
     return [*left, (stem.middle(1), stem.length), *[(stem.middle(t), t * stem.length) for t in steps(8, 1, 0)]]
 
 
@@ -90,7 +93,9 @@ def _open_foot(figure: Figure, stem: Stem, sizes: list[Size]) -> None:
 
     figure.line(left, sizes=[size for size in sizes if size.across == "middle"])
     figure.line(right)
-    figure.line([stem.at(low, -1), (stem.at(low, -1)[0], 0), (stem.at(low, 1)[0], 0), stem.at(low, 1)], FINE, dotted=True)
+    figure.line(
+        [stem.at(low, -1), (stem.at(low, -1)[0], 0), (stem.at(low, 1)[0], 0), stem.at(low, 1)], FINE, dotted=True
+    )
 
 
 def _root(stem: Stem) -> list[Point]:
@@ -134,14 +139,31 @@ def _net(figure: Figure, stem: Stem, random: Random, left: list[Point], high: fl
         for c in range(columns + 1):
             a = -(c + (0.5 if r % 2 else 0)) / columns
             w, h = 0.5 / columns * 0.94, (high - 0.3) / rows * 1.05
-            mesh = [stem.at(t + h, a), stem.at(t + h * 0.45, a - w), stem.at(t - h * 0.1, a - w * 0.9), stem.at(t - h * 0.6, a), stem.at(t - h * 0.1, a + w * 0.9), stem.at(t + h * 0.45, a + w)]
+            mesh = [
+                stem.at(t + h, a),
+                stem.at(t + h * 0.45, a - w),
+                stem.at(t - h * 0.1, a - w * 0.9),
+                stem.at(t - h * 0.6, a),
+                stem.at(t - h * 0.1, a + w * 0.9),
+                stem.at(t + h * 0.45, a + w),
+            ]
             figure.stroke([*mesh, mesh[0]], 0.22, head=0.5, within=left)
 
 
 def _zigzag(figure: Figure, stem: Stem, random: Random, left: list[Point], high: float) -> None:
     for t, a in _rows(stem, random, 0.1, high * 0.95, 0.32, 2):
         w = random.uniform(0.2, 0.34)
-        figure.stroke([stem.at(t, a - w), stem.at(t + 0.012, a - w * 0.4), stem.at(t - 0.004, a), stem.at(t + 0.014, a + w * 0.5), stem.at(t, a + w)], 0.42, within=left)
+        figure.stroke(
+            [
+                stem.at(t, a - w),
+                stem.at(t + 0.012, a - w * 0.4),
+                stem.at(t - 0.004, a),
+                stem.at(t + 0.014, a + w * 0.5),
+                stem.at(t, a + w),
+            ],
+            0.42,
+            within=left,
+        )
 
 
 def _bands(figure: Figure, stem: Stem, random: Random, left: list[Point], high: float) -> None:
@@ -150,7 +172,12 @@ def _bands(figure: Figure, stem: Stem, random: Random, left: list[Point], high: 
         wave = [random.uniform(-0.008, 0.008) for _ in range(9)]
         band = [stem.at(t + w, a) for w, a in zip(wave, steps(8, -1, 0), strict=True)]
         figure.line(band, FINE)
-        figure.line([(x, y - 0.12 * stem.width * (1 + 4 * abs(w) / 0.008 * 0.2)) for (x, y), w in zip(band, wave, strict=True)][1:], HAIR)
+        figure.line(
+            [(x, y - 0.12 * stem.width * (1 + 4 * abs(w) / 0.008 * 0.2)) for (x, y), w in zip(band, wave, strict=True)][
+                1:
+            ],
+            HAIR,
+        )
 
 
 def _scales(figure: Figure, stem: Stem, random: Random, left: list[Point], high: float) -> None:
@@ -165,7 +192,10 @@ def _shaggy(figure: Figure, stem: Stem, random: Random, left: list[Point], high:
         figure.stroke([stem.at(t + h, a), stem.at(t, a - 0.06), stem.at(t - h * 0.6, a - 0.22)], 0.32, within=left)
     for t in steps(12, 0.1, high * 0.88):
         x, y = stem.at(t, -1)
-        figure.stroke([(x, y), (x - 0.09 * stem.width, y - 0.04 * stem.width), (x - 0.14 * stem.width, y - 0.16 * stem.width)], 0.28)
+        figure.stroke(
+            [(x, y), (x - 0.09 * stem.width, y - 0.04 * stem.width), (x - 0.14 * stem.width, y - 0.16 * stem.width)],
+            0.28,
+        )
 
 
 def _dots(figure: Figure, stem: Stem, random: Random, left: list[Point], high: float) -> None:
@@ -179,7 +209,10 @@ def _velvet(figure: Figure, stem: Stem, random: Random, left: list[Point], high:
         figure.stroke([stem.at(t, a), stem.at(t + h, a - 0.04), stem.at(t + h * 2, a)], 0.16, within=left)
     for t in steps(40, 0.05, high * 0.9):
         x, y = stem.at(t, -1)
-        figure.stroke([(x, y), (x - 0.04 * stem.width, y + 0.03 * stem.width), (x - 0.07 * stem.width, y + 0.09 * stem.width)], 0.16)
+        figure.stroke(
+            [(x, y), (x - 0.04 * stem.width, y + 0.03 * stem.width), (x - 0.07 * stem.width, y + 0.09 * stem.width)],
+            0.16,
+        )
 
 
 def _woolly(figure: Figure, stem: Stem, random: Random, left: list[Point], high: float) -> None:
@@ -197,7 +230,9 @@ def _powder(figure: Figure, stem: Stem, random: Random, left: list[Point], high:
 
 def _fibres(figure: Figure, stem: Stem, random: Random, left: list[Point], high: float) -> None:
     for t, a in _rows(stem, random, 0.04, high * 0.8, 0.7, 4):
-        figure.stroke([stem.at(min(t + s, high), a) for s in steps(5, 0, random.uniform(0.05, 0.14))], 0.18, within=left)
+        figure.stroke(
+            [stem.at(min(t + s, high), a) for s in steps(5, 0, random.uniform(0.05, 0.14))], 0.18, within=left
+        )
 
 
 def _silk(figure: Figure, stem: Stem, random: Random, left: list[Point], high: float) -> None:
@@ -208,7 +243,9 @@ def _silk(figure: Figure, stem: Stem, random: Random, left: list[Point], high: f
 
 def _ridges(figure: Figure, stem: Stem, random: Random, left: list[Point], high: float) -> None:
     for a in (-0.82, -0.56, -0.3, -0.08):
-        figure.stroke([stem.at(t, a + 0.04 * math.sin(11 * t + 9 * a)) for t in steps(12, 0.03, high * 0.98)], 0.34, within=left)
+        figure.stroke(
+            [stem.at(t, a + 0.04 * math.sin(11 * t + 9 * a)) for t in steps(12, 0.03, high * 0.98)], 0.34, within=left
+        )
 
 
 def _pits(figure: Figure, stem: Stem, random: Random, left: list[Point], high: float) -> None:
@@ -258,7 +295,10 @@ def _chambers(figure: Figure, stem: Stem, random: Random, high: float) -> None:
 
 
 def _cavity(figure: Figure, stem: Stem, low: float, high: float, across: float) -> None:
-    rounding = [math.sin(math.pi * min(1.0, 0.06 + 1.5 * min(s, 1 - s))) ** 0.4 if min(s, 1 - s) < 0.3 else 1.0 for s in steps(14)]
+    rounding = [
+        math.sin(math.pi * min(1.0, 0.06 + 1.5 * min(s, 1 - s))) ** 0.4 if min(s, 1 - s) < 0.3 else 1.0
+        for s in steps(14)
+    ]
     side = [stem.at(low + (high - low) * s, across * r) for s, r in zip(steps(14), rounding, strict=True)]
     axis = [(stem.middle(high), high * stem.length), (stem.middle(low), low * stem.length)]
     figure.shape([*side, *axis], FINE, "wash")

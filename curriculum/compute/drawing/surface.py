@@ -47,7 +47,13 @@ def _scales(figure: Figure, cap: Cap, random: Random, outline: Points) -> None:
     for i, a in _places(cap, random, 11, lambda share: round(2 + 11 * share)):
         x, y = cap.seen(i, a)
         w, h = cap.radius * random.uniform(0.025, 0.045), cap.radius * 0.03
-        tile = [(x - w, y + h * 0.2), (x - w * 0.4, y - h * 0.6), (x, y - h), (x + w * 0.5, y - h * 0.5), (x + w, y + h * 0.3)]
+        tile = [
+            (x - w, y + h * 0.2),
+            (x - w * 0.4, y - h * 0.6),
+            (x, y - h),
+            (x + w * 0.5, y - h * 0.5),
+            (x + w, y + h * 0.3),
+        ]
         _shape_within(figure, tile, outline, fill="ink")
 
 
@@ -56,8 +62,12 @@ def _shaggy(figure: Figure, cap: Cap, random: Random, outline: Points) -> None:
         x, y = cap.seen(i, a)
         w = cap.radius * random.uniform(0.05, 0.08)
         lean = math.sin(a) * w
-        figure.stroke([(x - w * 0.6, y), (x - w * 0.1 + lean * 0.3, y - w * 0.5), (x + lean, y - w * 1.3)], 0.3, within=outline)
-        figure.stroke([(x + w * 0.6, y), (x + w * 0.3 + lean * 0.4, y - w * 0.6), (x + lean, y - w * 1.3)], 0.3, within=outline)
+        figure.stroke(
+            [(x - w * 0.6, y), (x - w * 0.1 + lean * 0.3, y - w * 0.5), (x + lean, y - w * 1.3)], 0.3, within=outline
+        )
+        figure.stroke(
+            [(x + w * 0.6, y), (x + w * 0.3 + lean * 0.4, y - w * 0.6), (x + lean, y - w * 1.3)], 0.3, within=outline
+        )
 
 
 def _warts(figure: Figure, cap: Cap, random: Random, outline: Points) -> None:
@@ -134,10 +144,33 @@ def _wrinkles(figure: Figure, cap: Cap, random: Random, outline: Points) -> None
         figure.stroke(points, 0.24, within=outline)
 
 
+def _cones(figure: Figure, cap: Cap, random: Random, outline: Points) -> None:
+    """Short cones, on the surface and on the outline."""
+    last = len(cap.profile) - 1
+    r = cap.radius * 0.03
+    for i, a in _places(cap, random, 11, lambda share: round(2 + 10 * share)):
+        x, y = cap.seen(i, a)
+        _shape_within(figure, [(x - r * 0.7, y - r * 0.4), (x, y + r), (x + r * 0.7, y - r * 0.4)], outline)
+    for i in steps(20, last * 0.04, last * 0.85):
+        x, y = cap.seen(i, -QUARTER)
+        figure.stroke([(x + r * 0.3, y), (x - r * 0.4, y + r * 0.3), (x - r, y + r * 0.7)], 0.3, head=0.1)
+
+
+def _pitted(figure: Figure, cap: Cap, random: Random, outline: Points) -> None:
+    for i, a in _places(cap, random, 8, lambda share: round(1 + 6 * share)):
+        r = cap.radius * random.uniform(0.06, 0.085)
+        pit = blob(random, cap.seen(i, a), r, r * 0.9, 0.15)
+        if all(inside(point, outline) for point in pit):
+            figure.shape(pit, FINE, "wash")
+
+
 def _shine(figure: Figure, cap: Cap, random: Random, outline: Points) -> None:
     """The light on a wet skin: a blank window with a fine edge."""
     last = len(cap.profile) - 1
-    low, high = [cap.seen(last * 0.62, a) for a in steps(6, -1.05, -0.55)], [cap.seen(last * 0.4, a) for a in steps(6, -0.62, -1.0)]
+    low, high = (
+        [cap.seen(last * 0.62, a) for a in steps(6, -1.05, -0.55)],
+        [cap.seen(last * 0.4, a) for a in steps(6, -0.62, -1.0)],
+    )
     figure.shape([*low, *high], HAIR)
 
 
@@ -146,11 +179,9 @@ def _shape_within(figure: Figure, points: list[Point], outline: Points, fill: st
         figure.shape(points, FINE, fill)
 
 
-
-
 SURFACES: dict[str, Callable[[Figure, Cap, Random, Points], None]] = {
     "scaly": _scales, "shaggy": _shaggy, "warts": _warts, "patches": _patches, "bumpy": _bumps, "cracked": _cracks,
-    "fibrous": _fibres, "silky": _fibres, "velvety": _nap, "downy": _nap, "powdery": _powder, "zoned": _zones,
+    "fibrous": _fibres, "silky": _fibres, "velvety": _nap, "downy": _nap, "spiny": _cones, "honeycomb": _pitted, "powdery": _powder, "zoned": _zones,
     "two_toned": _two_toned, "wrinkled": _wrinkles, "slimy": _shine, "sticky": _shine, "greasy": _shine,
     "jelly_skin": _shine,
 }  # fmt: skip

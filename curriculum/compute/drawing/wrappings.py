@@ -28,7 +28,13 @@ def _skirt(figure: Figure, stem: Stem, rim: Point, radius: float) -> None:
     x0, y0 = stem.at(t, -1)
     middle = stem.middle(t)
     out = x0 - flare
-    hem = [(out + (middle - out) * s, y0 - drop - 0.12 * drop * math.sin(math.pi * s / 2) + 0.035 * drop * math.sin(17 * s)) for s in steps(12)]
+    hem = [
+        (
+            out + (middle - out) * s,
+            y0 - drop - 0.12 * drop * math.sin(math.pi * s / 2) + 0.035 * drop * math.sin(17 * s),
+        )
+        for s in steps(12)
+    ]
     side = [(x0, y0), (x0 - flare * 0.45, y0 - drop * 0.3), (x0 - flare * 0.85, y0 - drop * 0.72), hem[0]]
     figure.area([*side, *hem[1:], (middle, y0 - 0.06 * drop)])
     figure.line(side)
@@ -36,7 +42,14 @@ def _skirt(figure: Figure, stem: Stem, rim: Point, radius: float) -> None:
     figure.line([(x0, y0), ((x0 + middle) / 2, y0 - 0.06 * drop), (middle, y0 - 0.08 * drop)], FINE)
     for k in range(1, 8):
         top, end = x0 + (middle - x0) * k / 8, hem[round(12 * k / 8)]
-        figure.stroke([(top, y0 - 0.1 * drop), ((top + end[0]) / 2 - flare * 0.03, y0 - drop * 0.5), (end[0], end[1] + 0.06 * drop)], 0.18)
+        figure.stroke(
+            [
+                (top, y0 - 0.1 * drop),
+                ((top + end[0]) / 2 - flare * 0.03, y0 - drop * 0.5),
+                (end[0], end[1] + 0.06 * drop),
+            ],
+            0.18,
+        )
     figure.line([(2 * middle - x, y) for x, y in side], OUTLINE * 1.5)
     figure.anchor("ring", (x0 - flare * 0.75, y0 - drop * 0.6))
 
@@ -46,7 +59,14 @@ def _collar(figure: Figure, stem: Stem, rim: Point, radius: float) -> None:
     flare, drop = max(0.28 * stem.width, 0.035 * radius), max(0.22 * stem.width, 0.04 * radius)
     x0, y0 = stem.at(t, -1)
     middle = stem.middle(t)
-    ring = [(x0, y0), (x0 - flare, y0 - drop * 0.5), (x0 - flare * 0.8, y0 - drop), (x0, y0 - drop * 1.2), (middle, y0 - drop * 1.5), (middle, y0 - drop * 0.4)]
+    ring = [
+        (x0, y0),
+        (x0 - flare, y0 - drop * 0.5),
+        (x0 - flare * 0.8, y0 - drop),
+        (x0, y0 - drop * 1.2),
+        (middle, y0 - drop * 1.5),
+        (middle, y0 - drop * 0.4),
+    ]
     figure.area(ring)
     figure.line(ring, OUTLINE * 0.8)
     figure.line([(2 * middle - x, y) for x, y in ring[:4]], OUTLINE * 1.2)
@@ -59,7 +79,12 @@ def _sliding(figure: Figure, stem: Stem, rim: Point, radius: float) -> None:
     flare, drop = max(0.7 * stem.width, 0.13 * radius), max(0.7 * stem.width, 0.14 * radius)
     x0, y0 = stem.at(t, -1)
     middle, gap = stem.middle(t), 0.12 * stem.width
-    profile = [(x0 - gap, y0 + 0.12 * drop), (x0 - flare, y0 + 0.26 * drop), (x0 - flare * 0.9, y0 - 0.04 * drop), (x0 - flare * 0.95, y0 - 0.42 * drop)]
+    profile = [
+        (x0 - gap, y0 + 0.12 * drop),
+        (x0 - flare, y0 + 0.26 * drop),
+        (x0 - flare * 0.9, y0 - 0.04 * drop),
+        (x0 - flare * 0.95, y0 - 0.42 * drop),
+    ]
     lower = [profile[3], (x0 - flare * 0.3, y0 - 0.62 * drop), (middle, y0 - 0.72 * drop)]
     upper = [profile[1], (x0 - flare * 0.3, y0 + 0.1 * drop), (middle, y0)]
     figure.area([*profile, *lower[1:], (middle, y0 + 0.26 * drop)])
@@ -67,7 +92,9 @@ def _sliding(figure: Figure, stem: Stem, rim: Point, radius: float) -> None:
         figure.line(line, OUTLINE * 0.85)
     for k in range(1, 6):
         x = x0 - flare * 0.5 + (middle - x0 + flare * 0.5) * k / 6
-        figure.stroke([(x, y0 - 0.1 * drop), (x - 0.02 * flare, y0 - 0.35 * drop), (x - 0.05 * flare, y0 - 0.58 * drop)], 0.2)
+        figure.stroke(
+            [(x, y0 - 0.1 * drop), (x - 0.02 * flare, y0 - 0.35 * drop), (x - 0.05 * flare, y0 - 0.58 * drop)], 0.2
+        )
     cut = [*profile, (x0 - gap, y0 - 0.5 * drop)]
     figure.shape([(2 * middle - x, y) for x, y in cut], OUTLINE * 0.85)
     figure.anchor("ring", (x0 - flare, y0 - 0.2 * drop))
@@ -116,7 +143,9 @@ def _bag(figure: Figure, stem: Stem, random: Random) -> None:
     figure.line(outline)
     for k in range(8):
         x = -w * (1.06 - 0.13 * k)
-        figure.hatch([(x * 0.86, -0.05 * h), (x * 1.03, 0.3 * h), (x, h * random.uniform(0.55, 0.75))], 0.22, within=outline)
+        figure.hatch(
+            [(x * 0.86, -0.05 * h), (x * 1.03, 0.3 * h), (x, h * random.uniform(0.55, 0.75))], 0.22, within=outline
+        )
     figure.line(mirrored([*left, (-w * 1.2, 0.9 * h), (-w * 1.36, 1.08 * h)]), OUTLINE * 1.6)
     figure.anchors["stem_base"] = (-w * 1.2, 0.4 * h)
 
@@ -127,7 +156,10 @@ def _warty(figure: Figure, stem: Stem, random: Random) -> None:
         for a in steps(4, -0.97, -0.12):
             x, y = stem.at(t + random.uniform(-0.005, 0.005), a)
             r = 0.11 * stem.width
-            figure.shape([(x - r, y - r * 0.4), (x - r * 0.5, y + r * 0.4), (x + r * 0.5, y + r * 0.4), (x + r, y - r * 0.4)], FINE)
+            figure.shape(
+                [(x - r, y - r * 0.4), (x - r * 0.5, y + r * 0.4), (x + r * 0.5, y + r * 0.4), (x + r, y - r * 0.4)],
+                FINE,
+            )
 
 
 def _rimmed(figure: Figure, stem: Stem, random: Random) -> None:
