@@ -4,6 +4,7 @@ To add one: write a function here or in the room's own list, from keyword argume
 and give it a name in COMPUTATIONS.
 """
 
+import math
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -15,6 +16,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bookings.compute.references import creditor_reference, in_groups
+from curriculum.compute.beta import beta_quantile
+from curriculum.compute.circular import concentration, mean_direction, resultant_length
 from tests.published.taxonomy import gower_dissimilarities, key_to_table, leaves_of_key
 from walks.compute.age_bands import RatioPolicy, adults_for_group, is_adult, policy_from_toml
 from walks.compute.daylight import daylight
@@ -123,6 +126,27 @@ def _risk_assessment_steps() -> list[str]:
     return [step.title for step in library_from(files).steps]
 
 
+def _mean_direction(degrees: list[float]) -> float:
+    return math.degrees(mean_direction([math.radians(one) for one in degrees], [1] * len(degrees)))
+
+
+def _resultant_length(degrees: list[float], weights: list[float]) -> float:
+    return resultant_length([math.radians(one) for one in degrees], weights)
+
+
+def _concentration(radians: list[float]) -> Mapping[str, float]:
+    weights = [1.0] * len(radians)
+    kappa = concentration(resultant_length(radians, weights))
+    return {"mean": mean_direction(radians, weights), "kappa": kappa}
+
+
+def _critical_f(upper_tail: float, numerator: list[int], denominator: int) -> list[float]:
+    """F with m and n degrees of freedom is n·x / (m·(1 - x)), x having the distribution Beta(m/2, n/2)."""
+    # The complement's quantile keeps the digits of 1 - x where x is close to 1.
+    rest = [beta_quantile(upper_tail, denominator / 2, one / 2) for one in numerator]
+    return [denominator * (1 - y) / (one * y) for one, y in zip(numerator, rest, strict=True)]
+
+
 COMPUTATIONS: dict[str, Computation] = {
     "children per adult": Computation(_children_per_adult, "children"),
     "adults for children": Computation(_adults_for_children, "adults"),
@@ -142,6 +166,10 @@ COMPUTATIONS: dict[str, Computation] = {
     "creditor reference": Computation(creditor_reference, "exact"),
     "creditor reference in print": Computation(in_groups, "exact"),
     "steps of a risk assessment": Computation(_risk_assessment_steps, "exact"),
+    "mean direction": Computation(_mean_direction, "degrees"),
+    "mean resultant length": Computation(_resultant_length, "shares of 1"),
+    "concentration of directions": Computation(_concentration, "of kappa"),
+    "critical value of F": Computation(_critical_f, "of F"),
     "Gower dissimilarities": Computation(gower_dissimilarities, "shares of 1"),
     "key to a table": Computation(key_to_table, "exact"),
     "leaves of a key": Computation(leaves_of_key, "exact"),
