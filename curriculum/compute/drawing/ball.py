@@ -12,7 +12,8 @@ from curriculum.compute.drawing.specimen import Specimen
 from curriculum.compute.drawing.surface import draw_surface
 
 BUTTON: tuple[Point, ...] = (
-    (0, 0.62), (0.3, 0.55), (0.52, 0.36), (0.6, 0.12), (0.5, 0.06), (0.3, 0.14), (0.2, 0.1), (0.2, -0.4), (0.3, -0.66), (0, -0.74),
+    (0, 0.62), (0.3, 0.55), (0.52, 0.36), (0.6, 0.12), (0.5, 0.06), (0.3, 0.14), (0.2, 0.1), (0.2, -0.4),
+    (0.3, -0.66), (0, -0.74),
 )  # fmt: skip
 
 
@@ -50,9 +51,8 @@ def _body(radius: float, egg: bool, lobed: bool) -> Cap:
 def _under(body: Cap) -> list[Point]:
     """The foot, from the right end of the profile to the left one."""
     x, y = body.profile[-1]
-    return [(x * math.cos(a), body.level + y - 0.3 * x * math.sin(a)) for a in steps(6, 0, math.pi)][1:-1] + [
-        (-x, body.level + y)
-    ]
+    half_turn = [(x * math.cos(a), body.level + y - 0.3 * x * math.sin(a)) for a in steps(6, 0, math.pi)]
+    return half_turn[1:]
 
 
 def _roots(figure: Figure, radius: float) -> None:
@@ -168,6 +168,6 @@ def _layers(figure: Figure, random: Random, room: list[Point], body: Cap) -> Non
 
 
 INSIDES: dict[str, Callable[[Figure, Random, list[Point], Cap], None]] = {
-    "even": _even, "even_spongy_base": _spongy_base, "dark_powder": _powder, "marbled": _marbled, "button_outline": _button, "cap_and_stem": _button,
-    "hollow": _hollow, "chambers": _chambers, "layers": _layers,
+    "even": _even, "even_spongy_base": _spongy_base, "dark_powder": _powder, "marbled": _marbled,
+    "button_outline": _button, "cap_and_stem": _button, "hollow": _hollow, "chambers": _chambers, "layers": _layers,
 }  # fmt: skip

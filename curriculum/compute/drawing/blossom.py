@@ -211,7 +211,7 @@ def _axils(figure: Figure, petals: str) -> None:
 
 
 KINDS: dict[str, Callable[[Figure, str], None]] = {
-    "umbel": _umbel, "compound_umbel": _compound, "flat_head": _flat, "raceme": _raceme, "one_sided_raceme": _one_sided,
-    "spike": _spike, "catkins": _catkins, "spathe": _spathe, "cluster": _cluster, "panicle": _panicle, "single": _single,
-    "daisy_head": _daisy, "dandelion_head": _dandelion, "axils": _axils,
+    "umbel": _umbel, "compound_umbel": _compound, "flat_head": _flat, "raceme": _raceme,
+    "one_sided_raceme": _one_sided, "spike": _spike, "catkins": _catkins, "spathe": _spathe, "cluster": _cluster,
+    "panicle": _panicle, "single": _single, "daisy_head": _daisy, "dandelion_head": _dandelion, "axils": _axils,
 }  # fmt: skip

@@ -34,7 +34,7 @@ LINES = {"crowded": 78, "close": 62, "medium": 46, "distant": 30}
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """A fan or bracket in millimetres: width along the wood, reach, stub between wood and cap, thickness at the wood."""
+    """A fan or bracket in millimetres: width along the wood, reach, stub to the cap, thickness at the wood."""
 
     width: float
     reach: float
@@ -85,7 +85,7 @@ def _shelf(specimen: Specimen, width: float) -> Shelf:
 
 
 def _outline(shelf: Shelf, random: Random) -> list[Point]:
-    """The plan from the upper corner at the wood round to the lower one, its greatest height made the recorded width."""
+    """The plan from the upper corner at the wood round to the lower one, as high as the recorded width."""
     half = [(x * shelf.reach, y * shelf.width / 2) for x, y in PLANS[shelf.plan][1]]
     whole = splined([*half, *[(x, -y) for x, y in reversed(half[:-1])]], 5)
     rough = {"wavy": 0.035, "lobed": 0.075, "splitting": 0.03}.get(shelf.margin, 0.008)
@@ -245,7 +245,7 @@ def _hang(shelf: Shelf, t: float) -> float:
     deep = {"gills": 0.055, "folds": 0.035, "pores": 0.06, "spines": 0.06}.get(shelf.kind, 0.0) * shelf.width
     start = {"sharp_line": min(1.0, t * 40), "broad": min(1.0, 0.5 + t * 6), "slightly_down": 1.0, "running_down": 1.0}
     down = 0.5 * max(0.0, 1 - t / 0.3) ** 2 if shelf.attachment == "running_down" else 0.0
-    return deep * (max(0.0, 1 - t**3) ** 0.8 * start.get(shelf.attachment, min(1.0, 0.3 + t * 5)) + down)
+    return deep * (math.pow(max(0.0, 1 - t**3), 0.8) * start.get(shelf.attachment, min(1.0, 0.3 + t * 5)) + down)
 
 
 def _foot(shelf: Shelf, floor: list[Point], top: list[Point]) -> list[Point]:

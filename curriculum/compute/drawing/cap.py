@@ -89,7 +89,7 @@ def silhouette(cap: Cap) -> list[Point]:
 
 
 def half_as_found(figure: Figure, cap: Cap) -> list[Point]:
-    """Draws the left half as it stands, but for its upper outline; returns the outline within which its surface lies."""
+    """Draws the left half as it stands, but for its upper outline; returns the room of its surface."""
     i = cap.shoulder()
     outside = [cap.seen(k, -math.pi / 2) for k in range(i, len(cap.profile))]
     back = [_behind(cap, i, a) for a in steps(10, 0, -math.pi / 2)] if i else []

@@ -45,7 +45,7 @@ def moved(points: Points, dx: float, dy: float, scale: float = 1.0, turn: float 
 
 
 def ellipse(middle: Point, rx: float, ry: float, start: float = 0.0, end: float = 2 * math.pi) -> list[Point]:
-    """Points of an elliptic arc from the angle `start` to `end` (radians); a full turn does not repeat its first point."""
+    """Points of an elliptic arc between two angles (radians); a full turn does not repeat its first point."""
     count = max(6, round(24 * abs(end - start) / (2 * math.pi)))
     whole = abs(end - start) > 6.28
     angles = steps(count, start, end)[: -1 if whole else None]

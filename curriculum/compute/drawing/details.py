@@ -1,4 +1,4 @@
-"""Small views beside the main figure, none of them to scale: a cap from beneath, gills cut across, how it stands together."""
+"""Small views beside a fungus, none to scale: a cap from beneath, gills cut across, how it stands together."""
 
 import math
 from collections.abc import Callable
@@ -29,6 +29,9 @@ def cap_from_beneath(specimen: Specimen) -> Figure | None:
     figure.line([*edge, edge[0]], OUTLINE)
     if stem:
         _cut_stem(figure, specimen, stem)
+    figure.anchor("gill_spacing", (0.62, 0.36))
+    figure.anchor("gill_forking", (0.66, -0.3))
+    figure.anchor("pores", (0.6, 0.3))
     return figure
 
 
@@ -129,6 +132,7 @@ def gills_across(specimen: Specimen) -> Figure | None:
     random = figure.random("flesh")
     for _ in range(16):
         figure.dot((random.uniform(-0.95, 0.95), random.uniform(0.06, 0.3)), 0.17, hatch=True)
+    figure.anchor("gill_edge", min(ends[-1], key=lambda p: p[1]))
     if edge == "jelly_thread":
         for end in ends:
             figure.dot(min(end, key=lambda p: p[1]), 0.6)

@@ -100,7 +100,8 @@ def _tiny(figure: Figure, small: bool) -> None:
 
 
 SPECIAL: dict[str, Callable[[Figure, bool], None]] = {
-    "joined_bell": _bell, "joined_tube": _tube, "pea": _pea, "many": _many, "hooded": _hooded, "tiny": _tiny, "none": _tiny,
+    "joined_bell": _bell, "joined_tube": _tube, "pea": _pea, "many": _many, "hooded": _hooded, "tiny": _tiny,
+    "none": _tiny,
 }  # fmt: skip
 
 

@@ -1,17 +1,18 @@
-"""Fronds of seaweeds by their form and branching: ribbons that join without a seam, one unit long, the foot at the origin."""
+"""Fronds of seaweeds by their form and branching: one unit long, the foot at the origin."""
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from random import Random
 
 from curriculum.compute.drawing.curves import Point, along, at_x, between, ellipse, mirrored, splined, steps
 from curriculum.compute.drawing.pen import FINE, HAIR, OUTLINE, Figure
+from curriculum.compute.drawing.ribbons import Ribbons, blunt, even, swept
 
 
 @dataclass(frozen=True, slots=True)
 class Frond:
-    """What a frond is like, in words of the vocabulary ("" where unknown); `width` of blade or branch in shares of its length."""
+    """What a frond is like, in words of the vocabulary ("" where unknown); `width` in shares of its length."""
 
     form: str
     branching: str
@@ -20,48 +21,6 @@ class Frond:
     bladders: str
     section: str
     width: float
-
-
-@dataclass
-class Ribbons:
-    """Ribbons along centre lines; drawn all outlines first, then all insides, so that joints stay open."""
-
-    parts: list[tuple[list[Point], list[Point]]] = field(default_factory=list)
-
-    def add(self, line: list[Point], widths: Callable[[float], float]) -> list[Point]:
-        """One ribbon: its centre line, and its half width at each share of the way; returns its outline."""
-        dense = splined(line, 6) if len(line) > 2 else [between(line[0], line[-1], s) for s in steps(8)]
-        outline = _swept(dense, widths)
-        self.parts.append((outline, dense))
-        return outline
-
-    def draw(self, figure: Figure, weight: float = OUTLINE) -> None:
-        """Outlines, then insides."""
-        for outline, _ in self.parts:
-            figure.shape(outline, weight * 1.7)
-        for outline, _ in self.parts:
-            figure.area(outline)
-
-
-def _swept(line: list[Point], widths: Callable[[float], float]) -> list[Point]:
-    left: list[Point] = []
-    right: list[Point] = []
-    last = len(line) - 1
-    for i, (x, y) in enumerate(line):
-        (x0, y0), (x1, y1) = line[max(i - 1, 0)], line[min(i + 1, last)]
-        length = math.hypot(x1 - x0, y1 - y0) or 1.0
-        w = widths(i / last)
-        left.append((x - (y1 - y0) / length * w, y + (x1 - x0) / length * w))
-        right.append((x + (y1 - y0) / length * w, y - (x1 - x0) / length * w))
-    return [*left, *reversed(right)]
-
-
-def _blunt(half: float) -> Callable[[float], float]:
-    return lambda t: half * (1.0 if t < 0.8 else math.sqrt(max(0.05, 1 - ((t - 0.8) / 0.2) ** 2)))
-
-
-def _even(half: float) -> Callable[[float], float]:
-    return lambda t: half
 
 
 def draw_frond(figure: Figure, frond: Frond) -> None:
@@ -129,8 +88,8 @@ def midrib(figure: Figure, frond: Frond, low: float, high: float, half: float) -
         rows = max(8, min(60, round((high - low) / max(half * 0.5, 0.012))))
         for k in range(rows):
             y = low + (high - low) * (0.06 + 0.84 * k / rows)
-            side = 0.16 * half * (1 if k % 2 else -1)
-            figure.shape(ellipse((side, y), half * 0.13, min(half * 0.16, (high - low) / rows * 0.4)), HAIR, "wash")
+            aside = 0.16 * half * (1 if k % 2 else -1)
+            figure.shape(ellipse((aside, y), half * 0.13, min(half * 0.16, (high - low) / rows * 0.4)), HAIR, "wash")
 
 
 def _belt(figure: Figure, frond: Frond, random: Random) -> None:
@@ -220,7 +179,7 @@ def _hand(figure: Figure, frond: Frond, random: Random) -> None:
 def _fork_tip(ribbons: Ribbons, at: Point, turn: float, long: float) -> None:
     for fork in (-0.32, 0.3):
         end = (at[0] + long * math.sin(turn + fork), at[1] + long * math.cos(turn + fork))
-        ribbons.add([at, between(at, end, 0.5), end], _blunt(0.042))
+        ribbons.add([at, between(at, end, 0.5), end], blunt(0.042))
 
 
 def _margin_blades(ribbons: Ribbons, outline: list[Point]) -> None:
@@ -271,7 +230,7 @@ def _straps(figure: Figure, frond: Frond, random: Random) -> None:
     for turn, long in ((-0.5, 0.86), (-0.2, 0.98), (0.12, 1.0), (0.44, 0.9)):
         end = (0.62 * long * math.sin(turn), long * math.cos(turn * 0.5))
         fork = between((0, 0.03), end, 0.45)
-        ribbons.add([(0, 0.03), (fork[0] * 0.5, fork[1] * 0.55), fork], _even(half))
+        ribbons.add([(0, 0.03), (fork[0] * 0.5, fork[1] * 0.55), fork], even(half))
         for lean in (-0.07, 0.07):
             ribbons.add(
                 [fork, (between(fork, end, 0.5)[0] + lean * 0.7, between(fork, end, 0.5)[1]), (end[0] + lean, end[1])],
@@ -295,7 +254,7 @@ def _fan(figure: Figure, frond: Frond, random: Random) -> None:
 def _fork(ribbons: Ribbons, random: Random, at: Point, turn: float, long: float, half: float, depth: int) -> None:
     end = (at[0] + long * math.sin(turn), at[1] + long * math.cos(turn))
     bend = (between(at, end, 0.5)[0] + random.uniform(-0.01, 0.01), between(at, end, 0.5)[1])
-    ribbons.add([at, bend, end], _even(half) if depth else _blunt(half))
+    ribbons.add([at, bend, end], even(half) if depth else blunt(half))
     for lean in (-1, 1) if depth else ():
         _fork(
             ribbons,
@@ -407,7 +366,7 @@ def _tube(figure: Figure, frond: Frond, random: Random) -> None:
     half = min(0.06, max(0.015, (frond.width or 0.05) / 2))
     for turn, long in ((-0.3, 0.8), (0.32, 0.72), (0.04, 1.0)):
         line = splined([(0, 0), (0.3 * long * math.sin(turn), 0.5 * long), (long * math.sin(turn) * 0.8, long)], 8)
-        outline = _swept(
+        outline = swept(
             line, lambda t: half * (0.15 + 0.85 * min(1.0, t * 1.7)) * (1 - 0.16 * abs(math.sin(9 * t)) ** 3)
         )
         figure.shape(outline)

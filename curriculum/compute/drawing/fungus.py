@@ -141,6 +141,8 @@ def _stem_anchors(figure: Figure, stem: Stem) -> None:
         ("stem_inside", 0.46, 0.3), ("stem_length", 0.24, 0.98),
     ):  # fmt: skip
         figure.anchor(character, stem.at(t, across))
+    figure.anchors.setdefault("ring", stem.at(0.68, -0.98))
+    figure.anchors.setdefault("stem_base", stem.at(0.06, -0.95))
 
 
 def _ground(figure: Figure, specimen: Specimen, section: Section) -> None:

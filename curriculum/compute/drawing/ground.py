@@ -67,7 +67,7 @@ def _log(figure: Figure, random: Random, reach: float, level: float) -> None:
 
 
 def draw_trunk(figure: Figure, substrate: str, width: float, low: float, high: float) -> None:
-    """A standing trunk left of x = 0, its bark by the kind of wood; a dotted line where nobody recorded what it grows on."""
+    """A standing trunk left of x = 0, its bark by the kind of wood; a dotted line where that is unknown."""
     random = figure.random("trunk")
     height = high - low
     edge = [(0.02 * width * math.sin(i * 1.7), low + height * i / 14) for i in range(15)]

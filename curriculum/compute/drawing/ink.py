@@ -78,7 +78,8 @@ def _drop(mark: Mark, placing: Placing) -> str:
     points = [placing.on_paper(point) for point in mark.points]
     if mark.kind == "dot":
         (x, y), r = points[0], mark.weight / 2
-        return f"M{number(x - r)} {number(y)}a{number(r)} {number(r)} 0 1 0 {number(2 * r)} 0a{number(r)} {number(r)} 0 1 0 {number(-2 * r)} 0Z"
+        half = f"a{number(r)} {number(r)} 0 1 0 {number(2 * r)} 0"
+        return f"M{number(x - r)} {number(y)}{half}{half.replace(' 0 1 0 ', ' 0 1 0 -')}Z"
     return path(swelling(points, mark.weight, mark.head), closed=True)
 
 

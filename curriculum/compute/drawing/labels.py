@@ -12,12 +12,14 @@ GAP = 1.6
 
 # The short name of each character that may be labelled, and its side: 0 left (as found), 1 right (cut).
 LABELLED: dict[str, tuple[str, int]] = {
-    "form": ("form", 1), "cap_shape": ("cap", 0), "cap_margin": ("edge", 0), "cap_surface": ("surface", 0), "ring": ("ring", 0),
-    "stem_surface": ("stem", 0), "stem_net": ("net", 0), "stem_base": ("base", 0), "gill_attachment": ("gills", 1),
-    "underside": ("underside", 1), "gill_spacing": ("gills", 1), "stem_inside": ("inside", 1), "stem_shape": ("stem", 1),
-    "leaf_arrangement": ("leaves", 0), "inflorescence": ("flowers", 1), "underground": ("below ground", 1), "bracts": ("bracts", 1),
-    "frond_form": ("form", 0), "branching": ("branching", 1), "midrib": ("midrib", 0), "bladders": ("bladders", 1), "stipe": ("stalk", 0),
-    "holdfast": ("holdfast", 1), "flesh_thickness": ("flesh", 1), "skin": ("skin", 1), "cut_section": ("cut", 1), "cap_joining": ("cap", 1), "stem": ("stem", 1),
+    "form": ("form", 1), "cap_shape": ("cap", 0), "cap_margin": ("edge", 0), "cap_surface": ("surface", 0),
+    "ring": ("ring", 0), "stem_surface": ("stem", 0), "stem_net": ("net", 0), "stem_base": ("base", 0),
+    "gill_attachment": ("gills", 1), "underside": ("underside", 1), "gill_spacing": ("gills", 1),
+    "stem_inside": ("inside", 1), "stem_shape": ("stem", 1), "leaf_arrangement": ("leaves", 0),
+    "inflorescence": ("flowers", 1), "underground": ("below ground", 1), "bracts": ("bracts", 1),
+    "frond_form": ("form", 0), "branching": ("branching", 1), "midrib": ("midrib", 0), "bladders": ("bladders", 1),
+    "stipe": ("stalk", 0), "holdfast": ("holdfast", 1), "flesh_thickness": ("flesh", 1), "skin": ("skin", 1),
+    "cut_section": ("cut", 1), "cap_joining": ("cap", 1), "stem": ("stem", 1),
 }  # fmt: skip
 # Told by a small view or by another label where both are there.
 SILENT = {"gill_spacing", "stem_shape"}
@@ -73,8 +75,8 @@ def _label(specimen: Specimen, character: str, at: Point, told: tuple[str, int])
 
 
 def short(words: str) -> str:
-    """A state's words up to the first comma."""
-    return words.split(",")[0]
+    """A state's words up to the first comma, unless those only say what is not there."""
+    return words if words.startswith("no ") else words.split(",")[0]
 
 
 def column(spots: list[Spot], side: int, room: float = 0.0) -> tuple[list[tuple[Spot, float]], float]:

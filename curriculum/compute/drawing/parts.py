@@ -18,7 +18,7 @@ def flower_view(specimen: Specimen) -> Figure | None:
         return None
     words = specimen.label("petals", petals)
     title = f"flower: petals {words}" if petals in SPECIAL else f"flower: {words} petals"
-    return _to_size(specimen, draft, "flower_width", title, 15.0)
+    return _to_size(specimen, draft, "flower_width", title, "petals")
 
 
 def fruit_view(specimen: Specimen) -> Figure | None:
@@ -32,16 +32,17 @@ def fruit_view(specimen: Specimen) -> Figure | None:
         specimen.give_up("fruit")
         return None
     draft.include(drawn, (0.0, 0.0), turn=3.14159 if specimen.state("fruit_position") == "hanging" else 0.0)
-    return _to_size(specimen, draft, "fruit_width", f"fruit: {specimen.label('fruit', kind)}", 15.0)
+    return _to_size(specimen, draft, "fruit_width", f"fruit: {specimen.label('fruit', kind)}", "fruit")
 
 
-def _to_size(specimen: Specimen, draft: Figure, character: str, title: str, tall: float) -> Figure:
+def _to_size(specimen: Specimen, draft: Figure, character: str, title: str, organ: str) -> Figure:
     """The draft brought to its recorded width, with a measuring line under it."""
     width = specimen.size(character)
     low, bottom, high, _ = box(point for mark in draft.marks for point in mark.points)
     scale = (width or 1.0) / (high - low)
-    figure = Figure(specimen.taxon, title, measured=width is not None, tall=tall)
+    figure = Figure(specimen.taxon, title, measured=width is not None, tall=15.0)
     figure.include(draft, (0.0, 0.0), scale=scale)
+    figure.anchors.update(dict.fromkeys((character, organ), (0.3 * scale, 0.1 * scale)))
     if width:
         y, tick = (bottom - 0.1) * scale, 0.03 * width
         figure.line(

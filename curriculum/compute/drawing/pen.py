@@ -53,7 +53,8 @@ class Figure:
     """One view of an organism. `anchors` say where on it a character can be seen.
 
     `measured` says that its size is recorded; a figure whose size is unknown carries no scale bar
-    but the words of `note`. `tall` is the room, in millimetres of paper, that it takes as a small view.
+    but the words of `note`. `tall` is the room, in millimetres of paper, that it takes as a small view, and `kind`
+    the word by which the like views of two taxa are put side by side.
     """
 
     taxon: str
@@ -61,6 +62,7 @@ class Figure:
     measured: bool = True
     tall: float = 22.0
     note: str = ""
+    kind: str = ""
     marks: list[Mark] = field(default_factory=list)
     anchors: dict[str, Point] = field(default_factory=dict)
 

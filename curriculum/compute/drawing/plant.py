@@ -10,8 +10,9 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from curriculum.compute.drawing.blossom import draw_inflorescence
-from curriculum.compute.drawing.curves import Point, box, splined, steps
-from curriculum.compute.drawing.leaf import Leaf, draw_leaf
+from curriculum.compute.drawing.curves import box
+from curriculum.compute.drawing.division import draw_leaf
+from curriculum.compute.drawing.leaf import Leaf
 from curriculum.compute.drawing.pen import FINE, OUTLINE, Figure, Size
 from curriculum.compute.drawing.root import draw_underground
 from curriculum.compute.drawing.specimen import Specimen
@@ -75,7 +76,22 @@ def leaf_view(specimen: Specimen) -> Figure | None:
         sizes = [size for size in sizes if size.across == "width"]
     draw_leaf(figure, leaf, tuple(sizes))
     _stipules(figure, specimen.state("stipules"), leaf.length)
+    _leaf_anchors(figure, leaf)
     return figure
+
+
+def _leaf_anchors(figure: Figure, leaf: Leaf) -> None:
+    x0, y0, x1, y1 = figure.box()
+    tall, middle = y1 - y0, (x0 + x1) / 2
+    places = {
+        "leaf_division": (middle, y0 + 0.5 * tall), "leaf_shape": (middle + 0.2 * (x1 - x0), y0 + 0.62 * tall),
+        "leaf_margin": (x1 - 0.16 * (x1 - x0), y0 + 0.7 * tall),
+        "leaf_veins": (middle + 0.06 * (x1 - x0), y0 + 0.74 * tall), "leaf_base": (0.0, y0 + 0.36 * tall),
+        "leaf_stalk": (0.0, y0 + 0.12 * tall), "stipules": (0.0, 0.0), "leaflet_number": (middle, y0 + 0.42 * tall),
+        "leaf_surface": (middle - 0.1 * (x1 - x0), y0 + 0.6 * tall), "leaf_length": (0.0, y1),
+        "leaf_width": (x1 - 0.16 * (x1 - x0), y0 + 0.6 * tall), "leaflet_length": (0.0, y1),
+    }  # fmt: skip
+    figure.anchors.update(places)
 
 
 def _leaf_title(specimen: Specimen, leaf: Leaf) -> str:
@@ -307,101 +323,3 @@ def _below(draft: Figure, specimen: Specimen) -> None:
         draft.anchor("underground", (0.03, -0.09))
     for side in (-1, 1):
         draft.stroke([(side * 0.07, 0.0), (side * 0.2, -0.004), (side * 0.36, 0.003)], 0.28)
-
-
-def stem_across(specimen: Specimen) -> Figure | None:
-    """The stem cut across: its form, what is inside, and hairs round it; None where its form is unknown."""
-    section = specimen.state("stem_section")
-    outline = SECTIONS.get(section)
-    if not outline:
-        return None
-    inside = specimen.state("plant_stem_inside")
-    told = [specimen.label("stem_section", section)] + ([specimen.label("plant_stem_inside", inside)] if inside else [])
-    figure = Figure(specimen.taxon, f"stem across: {', '.join(told)}", measured=False, tall=13.0)
-    ring = outline()
-    _stem_hairs(figure, ring, specimen.state("plant_stem_surface"))
-    figure.shape(ring, OUTLINE)
-    _pith(figure, ring, inside)
-    return figure
-
-
-def _round() -> list[Point]:
-    return [(math.cos(a), math.sin(a)) for a in steps(32, 0, 2 * math.pi)[:-1]]
-
-
-def _square() -> list[Point]:
-    return splined(
-        [
-            (1, 0.94),
-            (0.84, 0),
-            (1, -0.94),
-            (0.94, -1),
-            (0, -0.84),
-            (-0.94, -1),
-            (-1, -0.94),
-            (-0.84, 0),
-            (-1, 0.94),
-            (-0.94, 1),
-            (0, 0.84),
-            (0.94, 1),
-            (1, 0.94),
-        ],
-        3,
-    )[:-1]
-
-
-def _ridged() -> list[Point]:
-    return [
-        ((1 + 0.07 * math.cos(9 * a)) * math.cos(a), (1 + 0.07 * math.cos(9 * a)) * math.sin(a))
-        for a in steps(90, 0, 2 * math.pi)[:-1]
-    ]
-
-
-def _angled() -> list[Point]:
-    return [(math.cos(a), math.sin(a)) for a in steps(5, 0.3, 0.3 + 2 * math.pi)[:-1]]
-
-
-def _knobbly() -> list[Point]:
-    return [
-        ((1 + 0.12 * math.cos(3 * a + 1)) * math.cos(a), (1 + 0.12 * math.cos(3 * a + 1)) * math.sin(a))
-        for a in steps(48, 0, 2 * math.pi)[:-1]
-    ]
-
-
-def _flat() -> list[Point]:
-    return [(1.2 * math.cos(a), 0.55 * math.sin(a)) for a in steps(32, 0, 2 * math.pi)[:-1]]
-
-
-SECTIONS: dict[str, Callable[[], list[Point]]] = {
-    "round": _round, "square": _square, "ridged": _ridged, "angled": _angled, "flat": _flat, "jointed": _knobbly,
-}  # fmt: skip
-
-
-def _stem_hairs(figure: Figure, ring: list[Point], surface: str) -> None:
-    long = {"hairy": 0.28, "stinging": 0.42, "bristly": 0.4, "downy": 0.12, "thorns": 0.5}.get(surface, 0.0)
-    count = {"thorns": 5, "stinging": 16, "downy": 60}.get(surface, 28)
-    for k in range(count if long else 0):
-        x, y = ring[k * len(ring) // count % len(ring)]
-        figure.stroke(
-            [(x, y), (x * (1 + long * 0.5), y * (1 + long * 0.5)), (x * (1 + long), y * (1 + long))],
-            0.5 if surface == "thorns" else 0.2,
-            head=0.1,
-        )
-
-
-def _pith(figure: Figure, ring: list[Point], inside: str) -> None:
-    share = {"hollow": 0.68, "chambered": 0.68, "white_pith": 0.6, "yellow_pith": 0.6, "woody": 0.2}.get(inside, 0.0)
-    if not share:
-        return
-    core = [(x * share, y * share) for x, y in ring]
-    figure.shape(core, FINE, "paper" if inside in ("white_pith",) else "wash")
-    random = figure.random("pith")
-    if inside in ("white_pith", "yellow_pith"):
-        for _ in range(46):
-            a, r = random.uniform(0, 6.28), share * 0.9 * math.sqrt(random.random())
-            figure.dot((r * math.cos(a), r * math.sin(a)), 0.25 if inside == "yellow_pith" else 0.18, within=core)
-    if inside == "woody":
-        for grown in (0.4, 0.6, 0.8):
-            figure.shape([(x * grown, y * grown) for x, y in ring], FINE * 0.7, "")
-    if inside == "chambered":
-        figure.line([(-share, 0), (0, 0.04), (share, 0)], FINE)

@@ -18,8 +18,9 @@ def frond_of(specimen: Specimen, length: float | None) -> Frond:
     """The frond as recorded; its width in shares of its length, 0 where either is unknown."""
     width = specimen.size("frond_width")
     return Frond(
-        specimen.state("frond_form"), specimen.state("branching"), specimen.state("frond_margin"), specimen.state("midrib"),
-        specimen.state("bladders"), specimen.state("frond_section"), width / length if width and length else 0.0,
+        specimen.state("frond_form"), specimen.state("branching"), specimen.state("frond_margin"),
+        specimen.state("midrib"), specimen.state("bladders"), specimen.state("frond_section"),
+        width / length if width and length else 0.0,
     )  # fmt: skip
 
 
@@ -186,6 +187,7 @@ def hold_view(specimen: Specimen) -> Figure | None:
         return None
     figure = Figure(specimen.taxon, f"holdfast: {specimen.label('holdfast', kind)}", measured=False, tall=16.0)
     draw_holdfast(figure, kind)
+    figure.anchor("holdfast", (0.3, -0.3))
     return figure
 
 
@@ -199,6 +201,8 @@ def piece_view(specimen: Specimen) -> Figure | None:
     unit = width or 1.0
     draft = Figure(specimen.taxon)
     _piece(draft, frond)
+    places = {"frond_margin": (0.5, 0.9), "midrib": (0.0, 0.5), "frond_width": (0.5, 0.3), "bladders": (0.2, 0.7)}
+    figure.anchors.update({character: (x * unit, y * unit) for character, (x, y) in places.items()})
     figure.include(draft, (0.0, 0.0), scale=unit)
     if width:
         low, bottom, high, _ = box(point for mark in draft.marks[:1] for point in mark.points)
@@ -231,8 +235,8 @@ def _piece(draft: Figure, frond: Frond) -> None:
     top: list[Point] = [(0.3, 1.34), (0.1, 1.27), (-0.1, 1.33), (-0.3, 1.28)]
     low: list[Point] = [(-0.3, 0.04), (-0.1, -0.03), (0.1, 0.04), (0.3, -0.02)]
     draft.area([*edge, *top, *reversed(mirrored(edge)), *low])
-    for side in (edge, mirrored(edge)):
-        draft.line(side, OUTLINE)
+    for line in (edge, mirrored(edge)):
+        draft.line(line, OUTLINE)
     draft.line([edge[-1], *top, mirrored(edge)[-1]], HAIR)
     draft.line([mirrored(edge)[0], *low, edge[0]], HAIR)
     midrib(draft, frond, 0.0, 1.3, 0.5)
@@ -256,6 +260,7 @@ def section_view(specimen: Specimen) -> Figure | None:
         {"film": 0.03, "thin": 0.06, "thick": 0.13, "cylinder": 0.3}.get(specimen.state("frond_thickness"), 0.07),
         specimen.state("midrib"),
     )
+    figure.anchors.update(frond_section=(0.5, 0.0), frond_thickness=(0.75, 0.0))
     return figure
 
 

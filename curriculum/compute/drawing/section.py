@@ -56,7 +56,7 @@ class Section:
         thick = (
             min(self.flesh, 0.3 * self.cap.radius) if self.cap.profile[0][1] > TALL * self.cap.radius else self.flesh
         )
-        return self.cap.top(x) - thick * (1 - self.share(x) ** 2.2) - 0.012 * self.cap.radius
+        return self.cap.top(x) - thick * (1 - math.pow(self.share(x), 2.2)) - 0.012 * self.cap.radius
 
     def floor(self, x: float) -> float:
         """The edge of the gills, or the mouths of the tubes."""
@@ -73,7 +73,7 @@ class Section:
     def depth(self, t: float) -> float:
         """Depth of the gills at the share t of the way from the stem to the margin."""
         deep = DEPTH.get(self.under.kind, 0.0) * self.cap.radius
-        return deep * max(0.0, 1 - t**3.2) ** 0.8 * ATTACHED.get(self.under.attachment, _broad)(t)
+        return deep * math.pow(max(0.0, 1 - t**3.2), 0.8) * ATTACHED.get(self.under.attachment, _broad)(t)
 
 
 def _free(t: float) -> float:
@@ -314,5 +314,6 @@ def _rolled(figure: Figure, cap: Cap, random: Random) -> None:
 
 
 EDGES: dict[str, Callable[[Figure, Cap, Random], None]] = {
-    "lined": _lined, "grooved": _grooved, "veil_scraps": _scraps, "splitting": _splits, "shaggy": _fringe, "inrolled": _rolled,
+    "lined": _lined, "grooved": _grooved, "veil_scraps": _scraps, "splitting": _splits, "shaggy": _fringe,
+    "inrolled": _rolled,
 }  # fmt: skip

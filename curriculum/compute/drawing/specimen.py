@@ -8,7 +8,7 @@ one find, and must not be taken for proof that a structure is always there.
 
 from dataclasses import dataclass, field
 
-from curriculum.compute.account import INAPPLICABLE, UNKNOWN, Account, Interval
+from curriculum.compute.account import INAPPLICABLE, Account, Interval
 from curriculum.compute.drawing.order import ORDER, YOUNG
 from curriculum.compute.vocabulary import Vocabulary
 
@@ -30,13 +30,16 @@ class Specimen:
 
     def state(self, character: str) -> str:
         """The state to draw; "" where it is unknown or its organ is absent."""
-        value = self.account.value(character, self.stage)
-        if not isinstance(value, frozenset) or not value:
+        chosen = self.choice(character)
+        if chosen:
+            self.drawn[character] = chosen
+        else:
             self._miss(character)
-            return ""
-        chosen = min(value, key=lambda state: self._rank(character, state))
-        self.drawn[character] = chosen
         return chosen
+
+    def choice(self, character: str) -> str:
+        """The state that would be drawn; not put on record."""
+        return min(self.states(character), key=lambda state: self._rank(character, state), default="")
 
     def states(self, character: str) -> frozenset[str]:
         """All recorded states, for a choice that hangs on another character; not put on record."""
@@ -75,11 +78,6 @@ class Specimen:
         """On record as not drawn, unless its organ is known to be absent."""
         if self.account.value(character, self.stage) is not INAPPLICABLE:
             self.missing[character] = None
-
-    def same_as(self, other: "Specimen", characters: tuple[str, ...]) -> bool:
-        """Whether both stages record the same values of these characters, or nothing new."""
-        pairs = ((self.account.value(c, self.stage), other.account.value(c, other.stage)) for c in characters)
-        return all(a == b or a is UNKNOWN for a, b in pairs)
 
     def _rank(self, character: str, state: str) -> tuple[int, str]:
         early = YOUNG.get(character, ()) if self.stage == "young" else ()

@@ -1,7 +1,7 @@
 """The stem of a fungus: outline by shape and base, its surface (left half), its inside (right half), ring and volva.
 
-A recorded thickness is drawn half-way up, a recorded length from the ground to where the gills begin. Proportions that no
-character records (a ring's width, a bag's height) are common practice of drawing, no source.
+A recorded thickness is drawn half-way up, a recorded length from the ground to where the gills begin. Proportions
+that no character records (a ring's width, a bag's height) are common practice of drawing, no source.
 """
 
 import math
@@ -71,7 +71,7 @@ class Stem:
 
 
 def draw_stem(figure: Figure, stem: Stem, sizes: list[Size], top: float) -> list[Point]:
-    """The whole outline, cut down the middle; `top` is the height at which the cap hides the left edge. Returns the left half."""
+    """The whole outline, cut down the middle up to `top`, where the cap hides it; returns the left half."""
     left, right = stem.edge(-1), stem.edge(1)
     root = _root(stem)
     figure.area([*reversed(left), *root, *right])
@@ -254,8 +254,9 @@ def _pits(figure: Figure, stem: Stem, random: Random, left: list[Point], high: f
 
 
 SURFACES: dict[str, Callable[[Figure, Stem, Random, list[Point], float], None]] = {
-    "net": _net, "zigzag": _zigzag, "bands": _bands, "scaly": _scales, "shaggy": _shaggy, "dots": _dots, "velvety": _velvet,
-    "woolly_base": _woolly, "powdery": _powder, "fibrous": _fibres, "silky": _silk, "ridged": _ridges, "pitted": _pits,
+    "net": _net, "zigzag": _zigzag, "bands": _bands, "scaly": _scales, "shaggy": _shaggy, "dots": _dots,
+    "velvety": _velvet, "woolly_base": _woolly, "powdery": _powder, "fibrous": _fibres, "silky": _silk,
+    "ridged": _ridges, "pitted": _pits,
 }  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Shade and surface on the left half of a cap, as found. Positions are (i, azimuth): along the profile, and round it."""
+"""Shade and surface on the left half of a cap, as found. Positions are (i, azimuth): along and round it."""
 
 import math
 from collections.abc import Callable
@@ -181,7 +181,7 @@ def _shape_within(figure: Figure, points: list[Point], outline: Points, fill: st
 
 SURFACES: dict[str, Callable[[Figure, Cap, Random, Points], None]] = {
     "scaly": _scales, "shaggy": _shaggy, "warts": _warts, "patches": _patches, "bumpy": _bumps, "cracked": _cracks,
-    "fibrous": _fibres, "silky": _fibres, "velvety": _nap, "downy": _nap, "spiny": _cones, "honeycomb": _pitted, "powdery": _powder, "zoned": _zones,
-    "two_toned": _two_toned, "wrinkled": _wrinkles, "slimy": _shine, "sticky": _shine, "greasy": _shine,
-    "jelly_skin": _shine,
+    "fibrous": _fibres, "silky": _fibres, "velvety": _nap, "downy": _nap, "spiny": _cones, "honeycomb": _pitted,
+    "powdery": _powder, "zoned": _zones, "two_toned": _two_toned, "wrinkled": _wrinkles, "slimy": _shine,
+    "sticky": _shine, "greasy": _shine, "jelly_skin": _shine,
 }  # fmt: skip
