@@ -1,7 +1,6 @@
 """The command that says which taxa the accounts do not tell apart."""
 
 import json
-import shutil
 from io import StringIO
 from pathlib import Path
 
@@ -9,16 +8,18 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.utils import timezone
 
+from curriculum.compute.account_format import read_account
 from curriculum.compute.audit import Audit, audit
 from curriculum.management.commands import separation_audit
-from curriculum.services.load_starter import STARTER, load_starter
-from tests.curriculum.compute.files import accounts, vocabulary
+from curriculum.services.load_starter import load_starter
+from tests.curriculum.compute.files import vocabulary
+from tests.curriculum.garlic import among, write_among
 
 SOME = (
     "pleurotus-ostreatus", "pleurotus-pulmonarius", "pleurocybella-porrigens", "sarcomyxa-serotina",
     "saccharina-latissima", "desmarestia-ligulata", "desmarestia-dudresnayi",
 )  # fmt: skip
-"""Accounts that name each other and no further one."""
+"""Accounts of fungi and of seaweeds, some of which name each other."""
 
 
 def told(*args: str) -> str:
@@ -30,14 +31,14 @@ def told(*args: str) -> str:
 @pytest.fixture
 def starter(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with the accounts of SOME, which stands for the files that ship."""
-    for taxon in SOME:
-        shutil.copy(STARTER / f"{taxon}.toml", tmp_path)
+    write_among(SOME, tmp_path)
     monkeypatch.setattr(separation_audit, "STARTER", tmp_path)
     return tmp_path
 
 
 def found() -> Audit:
-    return audit({taxon: accounts()[taxon] for taxon in sorted(SOME)}, vocabulary())
+    texts = among(sorted(SOME))
+    return audit({taxon: read_account(text, taxon, vocabulary()) for taxon, text in texts.items()}, vocabulary())
 
 
 def test_it_prints_the_numbers_and_the_worst_pairs(starter: Path):
