@@ -11,6 +11,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -24,7 +25,7 @@ from curriculum.compute.account import Account
 from curriculum.compute.half_months import half_month, half_month_weights
 from curriculum.queries import AccountInUse, accounts_in_use, species_slugs, vocabulary
 from foraywright.floor.compute.permissions import Subject, may
-from foraywright.floor.door import actor_of, names_act, require
+from foraywright.floor.door import actor_of, may_open, names_act, require
 from foraywright.floor.models import AuditLine
 from walks.assessments import assessment_of
 from walks.errors import WalkNotCalledOff
@@ -43,7 +44,9 @@ def staff_today(request: HttpRequest) -> HttpResponse:
     """What needs a person today, and the walks of the next two weeks."""
     now = timezone.now()
     soon = Walk.objects.filter(ends_at__gt=now, starts_at__lt=now + timedelta(days=14))
-    context = {"needs": what_needs_somebody(now=now), "rows": [_row(walk) for walk in with_everything(soon)]}
+    needs = [one for one in what_needs_somebody(now=now) if may_open(request, one.address)]
+    walks = with_everything(soon) if may_open(request, reverse("staff_walks")) else []
+    context = {"needs": needs, "rows": [_row(walk) for walk in walks]}
     return render(request, "bookings/staff_today.html", context)
 
 

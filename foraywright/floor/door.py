@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
+from django.urls import resolve
 
 from foraywright.floor.compute.permissions import ACTS, Actor, Subject, may
 
@@ -41,6 +42,11 @@ def _read_actor(request: HttpRequest) -> Actor:
     guide = getattr(user, "guide", None)
     roles = frozenset(user.groups.values_list("name", flat=True))
     return Actor(signed_in=True, roles=roles, guide=guide.public_id if guide else None)
+
+
+def may_open(request: HttpRequest, address: str) -> bool:
+    """Whether the door at `address` opens for this actor, as far as the role decides: a dead link is no help."""
+    return not may(actor_of(request), resolve(address).func.act)  # type: ignore[attr-defined]
 
 
 def require(request: HttpRequest, act: str, subject: Subject) -> None:
