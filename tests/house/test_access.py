@@ -1,0 +1,169 @@
+"""Who may open what: every address times everybody who could stand at the door. A new address must be declared here."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+import time_machine
+from django.test import Client
+from django.urls import reverse
+
+from bookings.models import Booking
+from bookings.services.book_places import book_places
+from bookings.services.booking_link import booking_link
+from curriculum.models import Document
+from curriculum.services.load_starter import load_starter
+from foraywright.floor.compute.permissions import ACTS
+from foraywright.floor.pdf import Pdf
+from tests.cast import World, make_user
+from tests.conftest import NOW
+from tests.curriculum.garlic import garlic_files
+from tests.house.addresses import our_views
+from walks.queries import slug_of
+
+STAFF = {"office", "guide of the walk", "other guide", "reviewer"}
+GUIDES = {"guide of the walk", "other guide"}
+EVERYBODY = {"anonymous", "no role"} | STAFF
+
+WALK, SESSION = "public id of the offering", "its first session"
+SLUG, TOKEN, CODE, TAXON = "slug of the walk", "token of the link", "code of the booking", "taxon"
+SHEET, NONE = "sheet", "nothing of that kind"
+
+PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
+    "robots": ((), EVERYBODY),
+    "programme": ((), EVERYBODY),
+    "courses": ((), EVERYBODY),
+    "species_list": ((), EVERYBODY),
+    "species_page": ((TAXON,), EVERYBODY),
+    "sheet_state": ((SHEET,), EVERYBODY),
+    "cautions": ((), EVERYBODY),
+    "privacy": ((), EVERYBODY),
+    "calendar_page": ((), EVERYBODY),
+    "walks_feed": ((), EVERYBODY),
+    "walk_page": ((SLUG,), EVERYBODY),
+    "walk_ics": ((SLUG,), EVERYBODY),
+    "walk_handout": ((SLUG,), EVERYBODY),
+    "book": ((SLUG,), EVERYBODY),
+    "find_booking": ((), EVERYBODY),
+    "link_on_its_way": ((), EVERYBODY),
+    "booking_page": ((TOKEN,), EVERYBODY),
+    "booking_ics": ((TOKEN,), EVERYBODY),
+    "booking_cancel": ((TOKEN,), EVERYBODY),
+    "booking_handout": ((TOKEN,), EVERYBODY),
+    "recall_acknowledge": ((TOKEN, NONE), EVERYBODY),
+    "staff_today": ((), STAFF),
+    "staff_walks": ((), {"office"} | GUIDES),
+    "staff_schedule": ((), {"office"} | GUIDES),
+    "staff_walk": ((WALK,), {"office"} | GUIDES),
+    "staff_publish": ((WALK,), {"office"} | GUIDES),
+    "staff_call_off": ((WALK,), {"office", "guide of the walk"}),
+    "staff_handout": ((WALK, SESSION), {"office"} | GUIDES),
+    "staff_risk_assessment": ((WALK, SESSION), {"office"} | GUIDES),
+    "staff_register": ((WALK, SESSION), {"office", "guide of the walk"}),
+    "staff_booking": ((CODE,), {"office"}),
+    "staff_cancel": ((CODE,), {"office"}),
+    "staff_curriculum": ((), {"office", "reviewer"}),
+    "staff_account": ((TAXON,), {"office", "reviewer"}),
+    "staff_account_file": ((TAXON,), {"office", "reviewer"}),
+    "staff_revise": ((TAXON,), {"office", "reviewer"} | GUIDES),
+    "staff_invite": ((TAXON,), {"reviewer"}),
+    "review_by_link": ((NONE,), EVERYBODY),
+    "staff_withdraw": ((TAXON,), {"reviewer"}),
+    "staff_recalls": ((), {"office", "reviewer"}),
+    "staff_recall": (("1",), {"office", "reviewer"}),
+    "staff_settle": ((NONE,), {"office", "reviewer"}),
+}
+
+
+@pytest.fixture(autouse=True)
+def _september(monkeypatch: pytest.MonkeyPatch) -> object:
+    monkeypatch.setattr("bookings.documents.render_pdf", lambda *_, **__: Pdf(b"%PDF-", 1))
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture
+def doors(world: World, tmp_path: Path) -> dict[str, str]:
+    """The address of every page, with objects of the cast."""
+    load_starter(garlic_files(tmp_path), by="command", now=NOW)
+    world.offering.walks.get().walk_guides.filter(guide=world.harry).delete()
+    booking: Booking = book_places(world.order(), by="participant", now=NOW)
+    sheet = Document.objects.create(
+        kind="sheet", subject_id="x", manifest={}, manifest_hash="0" * 64, wanted_at=NOW, due_at=NOW + timedelta(days=9)
+    )
+    words = {
+        WALK: world.offering.public_id,
+        SESSION: "1",
+        SLUG: slug_of(world.offering.public_id),
+        TOKEN: booking_link(booking, now=NOW),
+        CODE: booking.code,
+        TAXON: "allium-ursinum",
+        SHEET: sheet.public_id,
+        NONE: "nothing",
+    }
+    return {name: reverse(name, args=[words.get(one, one) for one in args]) for name, (args, _) in PAGES.items()}
+
+
+@pytest.fixture
+def everybody(world: World) -> dict[str, Client]:
+    """A client for each who could stand at the door."""
+    users = {
+        "no role": make_user("nobody"),
+        "office": world.olive,
+        "guide of the walk": world.gwen.user,
+        "other guide": world.harry.user,
+        "reviewer": world.rosa,
+    }
+    clients = {"anonymous": Client()} | {who: Client() for who in users}
+    for who, user in users.items():
+        clients[who].force_login(user)
+    return clients
+
+
+def refused(client: Client, address: str, method: str) -> bool:
+    """Whether the door stays shut: sent to the login page, 403, or nothing can be sent there at all."""
+    answer = getattr(client, method)(address)
+    assert answer.status_code < 500, (address, answer.status_code)
+    to_login = answer.status_code == 302 and answer["Location"].startswith("/accounts/login/?next=")
+    return to_login or answer.status_code == 403 or (method, answer.status_code) == ("post", 405)
+
+
+def test_every_address_is_declared_with_an_act() -> None:
+    views = our_views()
+    assert set(views) == set(PAGES)
+    assert {name for name, view in views.items() if getattr(view, "act", None) not in ACTS} == set()
+
+
+@pytest.mark.parametrize("name", sorted(PAGES))
+def test_who_may_open_it(name: str, doors: dict[str, str], everybody: dict[str, Client]) -> None:
+    opened = {who for who, client in everybody.items() if not refused(client, doors[name], "get")}
+    assert opened == PAGES[name][1]
+
+
+@pytest.mark.parametrize("name", sorted(name for name, (_, who) in PAGES.items() if who != EVERYBODY))
+def test_who_may_not_read_may_not_send_either(name: str, doors: dict[str, str], everybody: dict[str, Client]) -> None:
+    others = {who: client for who, client in everybody.items() if who not in PAGES[name][1]}
+    assert {who for who, client in others.items() if not refused(client, doors[name], "post")} == set()
+
+
+def test_who_may_not_come_in_reads_why(doors: dict[str, str], everybody: dict[str, Client]) -> None:
+    answer = everybody["reviewer"].get(doors["staff_booking"])
+    assert answer.status_code == 403
+    assert "this page is for: office" in answer.content.decode().lower()
+
+
+def test_a_view_without_an_act_is_refused(everybody: dict[str, Client], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delattr(our_views()["programme"], "act")
+    assert {who: client.get("/").status_code for who, client in everybody.items()} == dict.fromkeys(EVERYBODY, 403)
+
+
+def test_nobody_signs_themselves_up(everybody: dict[str, Client]) -> None:
+    from foraywright.floor.models import User
+
+    before = User.objects.count()
+    sent = {"username": "new", "password1": "a long enough pass phrase"}
+    answer = everybody["anonymous"].post("/accounts/signup/", sent)
+    assert answer.status_code == 200
+    assert User.objects.count() == before

@@ -1,0 +1,84 @@
+"""From the front pages, by links alone, one comes to every page; and no link leads nowhere."""
+
+from __future__ import annotations
+
+from collections import Counter
+from urllib.parse import urlsplit
+
+import pytest
+import time_machine
+from bs4 import BeautifulSoup
+from django.conf import settings
+from django.core.management import call_command
+from django.test import Client
+from django.urls import resolve
+
+from bookings.models import Booking
+from bookings.services.booking_link import booking_link
+from foraywright.floor.models import User
+from foraywright.floor.pdf import Pdf
+from tests.conftest import NOW
+from tests.house.addresses import our_views
+
+PAGES_OF_ONE_KIND = 6
+NOT_BY_LINK = {
+    "robots": "asked for by crawlers",
+    "link_on_its_way": "the answer to a form",
+    "staff_publish": "a button",
+    "staff_settle": "a button",
+    "staff_recall": "only where something was withdrawn",
+    "recall_acknowledge": "a button in a letter, only where something was withdrawn",
+    "review_by_link": "sent to an outside reviewer",
+    "sheet_state": "printed on every sheet",
+}
+
+
+@pytest.fixture
+def demo(db: None, monkeypatch: pytest.MonkeyPatch) -> object:
+    monkeypatch.setattr("bookings.documents.render_pdf", lambda *_, **__: Pdf(b"%PDF-", 1))
+    call_command("load_demo", today=NOW.date(), verbosity=0)
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+def crawl(client: Client, *starts: str) -> set[str]:
+    """The names of the addresses that links lead to; a link that is not answered is a fault."""
+    found: Counter[str] = Counter()
+    waiting, seen = list(starts), set(starts)
+    while waiting:
+        address = waiting.pop(0)
+        name = str(resolve(urlsplit(address).path).url_name)
+        found[name] += 1
+        if found[name] > PAGES_OF_ONE_KIND:
+            continue
+        answer = client.get(address)
+        assert answer.status_code in (200, 202, 302), (address, answer.status_code)
+        new = set(_links(answer)) - seen
+        seen |= new
+        waiting += sorted(new)
+    return set(found)
+
+
+def _links(answer: object) -> list[str]:
+    if not answer["Content-Type"].startswith("text/html") or answer.streaming:
+        return [answer["Location"]] if answer.status_code == 302 else []
+    page = BeautifulSoup(answer.content, "html.parser")
+    links = [one["href"].removeprefix(settings.SITE_ADDRESS) for one in page.select("a[href]")]
+    links += [one["action"] for one in page.select("form[method=get][action]")]
+    return [one.partition("#")[0] for one in links if one.startswith("/")]
+
+
+def signed_in(name: str) -> Client:
+    client = Client()
+    client.force_login(User.objects.get(username=name))
+    return client
+
+
+def test_every_page_is_reached_and_no_link_leads_to_a_closed_door(demo: None) -> None:
+    token = booking_link(Booking.objects.filter(state="confirmed").latest("pk"), now=NOW)
+    public = crawl(Client(), "/", f"/booking/{token}/")
+    staff = crawl(signed_in("olga"), "/staff/") | crawl(signed_in("runa"), "/staff/")
+    assert not {name for name in public if name.startswith("staff_")}
+    assert public | staff >= set(our_views()) - set(NOT_BY_LINK)
+    for guide in ("ines", "tobias"):
+        assert {"staff_today", "staff_walks", "staff_walk", "staff_schedule"} <= crawl(signed_in(guide), "/staff/")
