@@ -34,6 +34,8 @@ MAY = {
     "booking.cancel": {"office"},
     "account.review": {"office", "reviewer"},
     "account.sign_off": {"reviewer"},
+    "account.withdraw": {"reviewer"},
+    "account.revise": {"office", "reviewer"} | GUIDES,
 }
 
 
