@@ -11,13 +11,13 @@ from foraywright.floor.leases import LeasedRow
 
 
 class Source(models.Model):
-    """A published text that accounts cite."""
+    """A published text that accounts cite. What it is called and where it lies has no length that we could set."""
 
     key = models.CharField(max_length=160, unique=True, help_text="Key of the account file and of the source in it")
-    title = models.CharField(max_length=300)
+    title = models.TextField()
     kind = models.CharField(max_length=40)
-    publisher = models.CharField(max_length=200, blank=True)
-    address = models.CharField(max_length=300, blank=True)
+    publisher = models.TextField(blank=True)
+    address = models.TextField(blank=True)
     seen = models.BooleanField(help_text="Whether its text, or an excerpt, was read by the author of the account.")
     read_on = models.DateField(null=True, blank=True)
 
@@ -73,8 +73,8 @@ class Citation(models.Model):
 
     fact_group = models.ForeignKey(FactGroup, on_delete=models.CASCADE, related_name="citations")
     source = models.ForeignKey(Source, on_delete=models.PROTECT, related_name="citations")
-    locator = models.CharField(max_length=200, blank=True)
-    supports = models.CharField(max_length=300, blank=True)
+    locator = models.TextField(blank=True)
+    supports = models.TextField(blank=True)
 
     def __str__(self) -> str:
         return f"{self.fact_group} ← {self.source}"
