@@ -11,6 +11,7 @@ from datetime import date
 from functools import lru_cache
 
 from curriculum.compute.account import Account
+from curriculum.compute.contradictions import Contradiction, contradictions
 from curriculum.compute.separation import Verdict, is_dangerous, separate
 from curriculum.compute.universe import may_be_confused
 from curriculum.queries import AccountInUse, vocabulary
@@ -42,8 +43,22 @@ class _Contents:
 
 def dangerous_pairs(in_use: Mapping[str, AccountInUse]) -> Mapping[str, tuple[DangerousPair, ...]]:
     """For each taught taxon its pairs with dangerous ones, worst first. No query."""
+    return _pairs(_contents(in_use))
+
+
+def slips(in_use: Mapping[str, AccountInUse]) -> tuple[Contradiction, ...]:
+    """Where accounts contradict themselves. No query."""
+    return _slips(_contents(in_use))
+
+
+def _contents(in_use: Mapping[str, AccountInUse]) -> _Contents:
     hashes = tuple(sorted((key, one.version.sha256) for key, one in in_use.items()))
-    return _pairs(_Contents(hashes, {key: one.account for key, one in in_use.items()}))
+    return _Contents(hashes, {key: one.account for key, one in in_use.items()})
+
+
+@lru_cache(maxsize=8)
+def _slips(contents: _Contents) -> tuple[Contradiction, ...]:
+    return contradictions(contents.accounts, vocabulary())
 
 
 @lru_cache(maxsize=8)

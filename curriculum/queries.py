@@ -47,33 +47,46 @@ def jurisdictions() -> Mapping[str, Any]:
     return tomllib.loads((ROOM / "jurisdictions.toml").read_text(encoding="utf-8"))
 
 
-@lru_cache(maxsize=1024)
-def _account(sha256: str, body: str) -> Account:
-    return read_account(json.loads(body)["account"], sha256[:12], vocabulary())
+_PARSED: dict[str, Account] = {}
+"""Accounts by content hash: a content is read from the database and parsed once in a process."""
+MOST_PARSED = 5_000
 
 
 def account_of(version: AccountVersion) -> Account:
-    """The account in a version, parsed once for each content. No query."""
-    return _account(version.sha256, version.body)
+    """The account in a version. No query where its body is loaded or its content has been read before."""
+    if version.sha256 not in _PARSED:
+        _keep(version.sha256, version.body)
+    return _PARSED[version.sha256]
+
+
+def _keep(sha256: str, body: str) -> None:
+    if len(_PARSED) >= MOST_PARSED:
+        _PARSED.clear()
+    _PARSED[sha256] = read_account(json.loads(body)["account"], sha256[:12], vocabulary())
 
 
 def accounts_in_use() -> dict[str, AccountInUse]:
-    """Every taxon's account in use, by taxon key. Two queries.
+    """Every taxon's account in use, by taxon key. Two queries, and one more for contents never read before.
 
     A withdrawn version is out of use with every one before it: what was wrong in it may be wrong in those.
     """
-    versions = AccountVersion.objects.select_related("sign_off", "withdrawal").order_by("-number")
+    versions = AccountVersion.objects.select_related("sign_off", "withdrawal").defer("body").order_by("-number")
     taxa = Taxon.objects.prefetch_related(Prefetch("versions", queryset=versions)).order_by("key")
-    found = (_in_use(taxon, list(taxon.versions.all())) for taxon in taxa)
-    return {one.taxon.key: one for one in found if one is not None}
+    chosen = [(taxon, version) for taxon in taxa if (version := _chosen(list(taxon.versions.all())))]
+    unread = [version.pk for _, version in chosen if version.sha256 not in _PARSED]
+    if unread:
+        for sha256, body in AccountVersion.objects.filter(pk__in=unread).values_list("sha256", "body"):
+            _keep(sha256, body)
+    return {taxon.key: _in_use(taxon, version) for taxon, version in chosen}
 
 
-def _in_use(taxon: Taxon, versions: list[AccountVersion]) -> AccountInUse | None:
-    versions = list(takewhile(lambda one: getattr(one, "withdrawal", None) is None, versions))
-    signed = next((one for one in versions if getattr(one, "sign_off", None)), None)
-    version = signed or next(iter(versions), None)
-    if version is None:
-        return None
+def _chosen(versions: list[AccountVersion]) -> AccountVersion | None:
+    """The newest signed one after the last withdrawn, else the newest draft; `versions` come newest first."""
+    live = list(takewhile(lambda one: getattr(one, "withdrawal", None) is None, versions))
+    return next((one for one in live if getattr(one, "sign_off", None)), next(iter(live), None))
+
+
+def _in_use(taxon: Taxon, version: AccountVersion) -> AccountInUse:
     return AccountInUse(taxon, version, account_of(version), getattr(version, "sign_off", None))
 
 

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from curriculum.compute.account_changes import to_be_reviewed
-from curriculum.compute.contradictions import contradictions
 from curriculum.compute.separation import Verdict
 from curriculum.errors import NotSigned
 from curriculum.models import AccountVersion, ReviewInvitation, SignOff, Taxon, Withdrawal
-from curriculum.pairs import RULES_VERSION, DangerousPair, as_signed, dangerous_pairs
+from curriculum.pairs import RULES_VERSION, DangerousPair, as_signed, dangerous_pairs, slips
 from curriculum.queries import AccountInUse, account_of, accounts_in_use, sheets, vocabulary
 from foraywright.floor.acts import act, record
 from foraywright.floor.models import User
@@ -87,8 +86,7 @@ def _gaps(version: AccountVersion, accounts: dict[str, AccountInUse]) -> Iterato
         yield f"{group}: no source is cited, and this group keeps people safe."
     if not sheet.caveats:
         yield "There is no caveat."
-    known = {key: one.account for key, one in accounts.items()}
-    for slip in contradictions(known, vocabulary()):
+    for slip in slips(accounts):
         if slip.taxon == version.taxon.key:
             yield f"It contradicts itself: {slip.what}."
 
