@@ -15,6 +15,9 @@ def draw_inflorescence(figure: Figure, kind: str, petals: str, bracts: str = "",
         draw(figure, petals)
     if kind in ("compound_umbel", "umbel"):
         _bracts(figure, (0.0, 0.0), bracts, 0.14)
+    if kind == "compound_umbel":
+        for end in _compound_ends():
+            _bracts(figure, end, bracteoles, 0.16 if bracteoles == "long_hanging" else 0.07)
 
 
 def _head(figure: Figure, at: Point, size: float, petals: str, turn: float = 0.0) -> None:
@@ -34,24 +37,23 @@ def _bracts(figure: Figure, at: Point, bracts: str, long: float) -> None:
             figure.stroke([between(at, tip, 0.5), (tip[0] + 0.03, tip[1] - 0.03), (tip[0] + 0.05, tip[1])], 0.3)
 
 
-def _rays(count: int, low: float, high: float, flat: bool) -> list[Point]:
-    """Ends of rays from the origin: on an arc, or in one level."""
-    ends = []
-    for s in steps(count - 1):
-        a = low + (high - low) * s
-        ends.append((math.tan(a - math.pi / 2) * -0.62, 0.62) if flat else (0.7 * math.cos(a), 0.7 * math.sin(a)))
-    return ends
+def _rays(count: int, low: float, high: float) -> list[Point]:
+    """Ends of rays from the origin, on an arc between two angles."""
+    return [(0.7 * math.cos(a), 0.7 * math.sin(a)) for a in steps(count - 1, low, high)]
 
 
 def _umbel(figure: Figure, petals: str) -> None:
-    for end in _rays(11, 0.35, math.pi - 0.35, False):
+    for end in _rays(11, 0.35, math.pi - 0.35):
         figure.line([(0, 0), between((0, 0), end, 0.5), end], FINE)
         _head(figure, end, 0.24, petals)
 
 
+def _compound_ends() -> list[Point]:
+    return [(x * 1.05, y * 0.95) for x, y in _rays(9, 0.45, math.pi - 0.45)]
+
+
 def _compound(figure: Figure, petals: str) -> None:
-    for x, y in _rays(9, 0.45, math.pi - 0.45, False):
-        end = (x * 1.05, y * 0.95)
+    for end in _compound_ends():
         figure.line([(0, 0), (end[0] * 0.45, end[1] * 0.55), end], OUTLINE * 0.7)
         for k in range(6):
             a = math.pi * (0.1 + 0.8 * k / 5)

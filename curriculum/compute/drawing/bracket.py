@@ -5,10 +5,11 @@ words of the vocabulary in fixed proportions, common practice of drawing, no sou
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from random import Random
 
-from curriculum.compute.drawing.curves import Point, along, at_x, between, blob, inside, splined, steps
+from curriculum.compute.drawing.curves import Point, along, at_x, between, blob, ellipse, inside, splined, steps
 from curriculum.compute.drawing.ground import draw_trunk
 from curriculum.compute.drawing.pen import FINE, HAIR, OUTLINE, Figure, Size
 from curriculum.compute.drawing.specimen import Specimen
@@ -162,6 +163,8 @@ def _pores(figure: Figure, shelf: Shelf, outline: list[Point], pores: str) -> No
 def _pore(figure: Figure, random: Random, at: Point, gap: float, pores: str) -> None:
     if pores == "large_angular":
         figure.shape(blob(random, at, gap * 0.4, gap * 0.4, 0.25, 5), HAIR, "wash")
+    elif pores == "separate_tubes":
+        figure.shape(ellipse(at, gap * 0.32, gap * 0.32), HAIR)
     elif pores == "maze":
         figure.stroke(
             [(at[0] - gap * 0.5, at[1]), (at[0], at[1] + gap * 0.4), (at[0] + gap * 0.5, at[1] - gap * 0.2)], 0.3
@@ -242,10 +245,27 @@ def _cut(figure: Figure, shelf: Shelf, specimen: Specimen, drop: float) -> None:
 
 
 def _hang(shelf: Shelf, t: float) -> float:
+    """Depth of gills or tubes at the share t of the way from the wood to the edge."""
     deep = {"gills": 0.055, "folds": 0.035, "pores": 0.06, "spines": 0.06}.get(shelf.kind, 0.0) * shelf.width
-    start = {"sharp_line": min(1.0, t * 40), "broad": min(1.0, 0.5 + t * 6), "slightly_down": 1.0, "running_down": 1.0}
+    start = MEETING.get(shelf.attachment, _meeting_unknown)(t)
     down = 0.5 * max(0.0, 1 - t / 0.3) ** 2 if shelf.attachment == "running_down" else 0.0
-    return deep * (math.pow(max(0.0, 1 - t**3), 0.8) * start.get(shelf.attachment, min(1.0, 0.3 + t * 5)) + down)
+    return deep * (math.pow(max(0.0, 1 - t**3), 0.8) * start + down)
+
+
+def _meeting_unknown(t: float) -> float:
+    return min(1.0, 0.3 + t * 5)
+
+
+# How deep the gills are where they meet the wood or the stub, as a share of their full depth.
+MEETING: dict[str, Callable[[float], float]] = {
+    "sharp_line": lambda t: min(1.0, t * 40),
+    "broad": lambda t: min(1.0, 0.5 + t * 6),
+    "slightly_down": lambda t: 1.0,
+    "running_down": lambda t: 1.0,
+    "free": lambda t: min(1.0, max(0.0, t - 0.06) * 6),
+    "nearly_free": lambda t: min(1.0, 0.1 + t * 4),
+    "notched": lambda t: min(1.0, 0.3 + abs(t - 0.07) * 7),
+}
 
 
 def _foot(shelf: Shelf, floor: list[Point], top: list[Point]) -> list[Point]:

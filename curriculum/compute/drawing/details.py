@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable
 from random import Random
 
-from curriculum.compute.drawing.curves import Point, along, blob, ellipse, moved, splined, steps
+from curriculum.compute.drawing.curves import Point, along, between, blob, ellipse, moved, splined, steps
 from curriculum.compute.drawing.ground import WOOD
 from curriculum.compute.drawing.pen import FINE, HAIR, OUTLINE, Figure
 from curriculum.compute.drawing.specimen import Specimen
@@ -55,23 +55,28 @@ def _edge(margin: str) -> list[Point]:
 def _radiating(figure: Figure, specimen: Specimen, edge: list[Point], stem: float, kind: str) -> None:
     random = figure.random("beneath")
     count = LINES.get(specimen.state("gill_spacing"), 60)
-    fork = specimen.state("gill_forking")
+    fork, hub = specimen.state("gill_forking"), _hub(specimen)
+    splits = fork in ("forked", "cross_veined")
     start = stem + (0.09 if specimen.state("gill_attachment") == "free" else 0.005)
     weight = 0.36 if kind == "folds" else 0.2
     for k in range(count):
-        a = 2 * math.pi * (k + random.uniform(-0.15, 0.15)) / count
-        first = (start, 0.62, 0.4, 0.62)[k % 4] if fork not in ("forked", "cross_veined") else (start, 0.5)[k % 2]
-        reach = math.hypot(*along(edge, k / count)) * 0.985
-        figure.stroke([_polar(first + (reach - first) * s, a) for s in steps(4)], weight, head=0.3)
-        if fork in ("forked", "cross_veined") and k % 2 == 0:
-            figure.stroke(
-                [_polar(r, a + (r - 0.48) * 5.2 / count) for r in steps(4, 0.48, reach)], weight * 0.9, head=0.3
-            )
+        rim = along([*edge, edge[0]], (k + random.uniform(-0.15, 0.15)) / count)
+        reach = math.dist(hub, rim)
+        first = max(start / reach, ((0.0, 0.5)[k % 2] if splits else (0.0, 0.62, 0.4, 0.62)[k % 4]))
+        figure.stroke([between(hub, rim, s) for s in steps(4, first, 0.985)], weight, head=0.3)
+        beside = along([*edge, edge[0]], (k + 1) / count)
+        if splits and k % 2 == 0:
+            branch = [between(hub, between(rim, beside, 0.84 * (s - 0.48)), s) for s in steps(4, 0.48, 0.98)]
+            figure.stroke(branch, weight * 0.9, head=0.3)
         if fork == "cross_veined" and k % 3 == 0:
-            r = random.uniform(0.45, 0.9)
-            figure.stroke(
-                [_polar(r, a), _polar(r + 0.02, a + math.pi / count), _polar(r, a + 2 * math.pi / count)], weight * 0.8
-            )
+            s = random.uniform(0.45, 0.9)
+            vein = [between(hub, between(rim, beside, share), s + 0.04 * share * (1 - share)) for share in steps(3)]
+            figure.stroke(vein, weight * 0.8)
+
+
+def _hub(specimen: Specimen) -> Point:
+    """Where the stem stands under the cap."""
+    return {"off_centre": (0.34, 0.0), "side": (0.8, 0.0)}.get(specimen.state("stem_position"), (0.0, 0.0))
 
 
 def _polar(r: float, a: float) -> Point:
@@ -96,6 +101,8 @@ def _mouth(figure: Figure, random: Random, at: Point, a: float, gap: float, kind
         figure.stroke([at, ((at[0] + tip[0]) / 2, (at[1] + tip[1]) / 2), tip], 0.5, head=0.1)
     elif pores == "large_angular":
         figure.shape(blob(random, at, gap * 0.4, gap * 0.4, 0.2, 5), HAIR, "wash")
+    elif pores == "separate_tubes":
+        figure.shape(ellipse(at, gap * 0.3, gap * 0.3), HAIR, "wash")
     elif pores == "maze":
         turn = random.uniform(0, math.pi)
         wave = [(gap * (s - 0.5), gap * 0.2 * math.sin(6 * s)) for s in steps(6)]
@@ -105,14 +112,15 @@ def _mouth(figure: Figure, random: Random, at: Point, a: float, gap: float, kind
 
 
 def _cut_stem(figure: Figure, specimen: Specimen, stem: float) -> None:
-    figure.shape(ellipse((0, 0), stem, stem), OUTLINE * 0.85)
+    hub = _hub(specimen)
+    figure.shape(ellipse(hub, stem, stem), OUTLINE * 0.85)
     inside = specimen.state("stem_inside")
     if inside in ("hollow", "chambered"):
-        figure.shape(ellipse((0, 0), stem * 0.5, stem * 0.5), FINE, "wash")
+        figure.shape(ellipse(hub, stem * 0.5, stem * 0.5), FINE, "wash")
     elif inside == "stuffed":
-        figure.line([*ellipse((0, 0), stem * 0.45, stem * 0.45), (stem * 0.45, 0)], FINE, dotted=True)
+        figure.line([*ellipse(hub, stem * 0.45, stem * 0.45), (hub[0] + stem * 0.45, 0)], FINE, dotted=True)
     if specimen.state("gill_attachment") == "free":
-        figure.line([*ellipse((0, 0), stem + 0.08, stem + 0.08), (stem + 0.08, 0)], HAIR)
+        figure.line([*ellipse(hub, stem + 0.08, stem + 0.08), (hub[0] + stem + 0.08, 0)], HAIR)
 
 
 def gills_across(specimen: Specimen) -> Figure | None:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 
+from curriculum.compute.drawing.curves import mirrored
 from curriculum.compute.drawing.leaf import STALKS, Leaf, blade, half_width, stalk, undivided
 from curriculum.compute.drawing.pen import FINE, HAIR, OUTLINE, Figure, Size
 
@@ -116,19 +117,10 @@ def _hand(figure: Figure, leaf: Leaf, sizes: tuple[Size, ...]) -> None:
 
 def _needle(figure: Figure, leaf: Leaf, sizes: tuple[Size, ...]) -> None:
     w = (leaf.width or 0.06 * leaf.length) / 2
-    figure.shape(
-        [
-            (-w * 0.5, 0),
-            (-w, leaf.length * 0.1),
-            (-w, leaf.length * 0.9),
-            (0, leaf.length),
-            (w, leaf.length * 0.9),
-            (w, leaf.length * 0.1),
-            (w * 0.5, 0),
-        ],
-        OUTLINE * 0.8,
-        sizes=sizes,
-    )
+    shares = ((0.0, 0.4), (0.04, 0.85), (0.12, 1.0), (0.3, 1.0), (0.6, 1.0), (0.84, 1.0), (0.95, 0.7))
+    right = [(w * wide, leaf.length * t) for t, wide in shares]
+    outline = [*mirrored(right), (0.0, leaf.length), *reversed(right)]
+    figure.shape(outline, OUTLINE * 0.8, sizes=sizes)
     figure.line([(0, leaf.length * 0.08), (0, leaf.length * 0.94)], HAIR)
 
 

@@ -75,6 +75,8 @@ def _head(figure: Figure, specimen: Specimen, half: list[Point], stem: Stem, for
     else:
         draw_inside(figure, stem, specimen.state("stem_inside"), stem.length)
         _wall(figure, half, stem)
+    if specimen.drawn.get("cap_joining") == "several_points":
+        _bridges(figure, half, stem)
     figure.line([(0, top), (0, low[1])], FINE)
 
 
@@ -141,6 +143,20 @@ def _chambers(figure: Figure, room: list[Point], section: str) -> None:
             cell = blob(random, at, 0.115 * max(xs), 0.1 * (max(ys) - min(ys)), 0.2)
             if all(inside(p, room) for p in cell):
                 figure.shape(cell, FINE, "wash")
+
+
+def _bridges(figure: Figure, half: list[Point], stem: Stem) -> None:
+    """Strips of flesh between stem and head, with gaps between them."""
+    top, low = half[0][1], half[-1][1]
+    for share in (0.22, 0.5):
+        y, x = low + (top - low) * share, max(px for px, _ in half) * 0.62
+        strip = [
+            (stem.half(0.98), y),
+            (x, y + 0.05 * (top - low)),
+            (x, y + 0.12 * (top - low)),
+            (stem.half(0.98), y + 0.08 * (top - low)),
+        ]
+        figure.shape(strip, FINE)
 
 
 def _wall(figure: Figure, half: list[Point], stem: Stem) -> None:

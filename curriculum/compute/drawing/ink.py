@@ -57,10 +57,11 @@ def _element(run: list[Mark], placing: Placing) -> str:
         return f'<path class="ink{" hatch" if run[0].hatch else ""}" fill="{INK}" d="{data}"/>'
     mark = run[0]
     points = [placing.on_paper(point) for point in mark.points]
-    data = path(points, closed=mark.closed)
+    # What is drawn to a recorded size must bear a ruler even where it is printed small.
+    data = path(points, closed=mark.closed, decimals=4 if mark.sizes else 2)
     fill = f'fill="{FILLS[mark.fill]}"' if mark.fill else 'fill="none"'
     if mark.kind == "area":
-        return f'<path class="{mark.fill}" {fill} d="{data}"/>'
+        return f'<path class="{mark.fill}" {fill}{_sizes(mark)} d="{data}"/>'
     names = " ".join(word for word in (mark.fill, "ink-line") if word)
     dash = ' stroke-dasharray="0.1 0.7"' if mark.dotted else ""
     return (
@@ -107,14 +108,16 @@ def _swell(t: float, head: float) -> float:
     return float((t / head if t < head else (1 - t) / (1 - head)) ** 0.8)
 
 
-def path(points: Points, *, closed: bool) -> str:
+def path(points: Points, *, closed: bool, decimals: int = 2) -> str:
     """The `d` of a smooth path through paper points; corners stay corners."""
-    pieces = bezier(points, closed=closed)
-    curves = "".join(f"C{' '.join(f'{number(x)} {number(y)}' for x, y in piece)}" for piece in pieces)
-    return f"M{number(points[0][0])} {number(points[0][1])}{curves}{'Z' if closed else ''}"
+    pieces = [
+        [f"{number(x, decimals)} {number(y, decimals)}" for x, y in piece] for piece in bezier(points, closed=closed)
+    ]
+    start = f"M{number(points[0][0], decimals)} {number(points[0][1], decimals)}"
+    return f"{start}{''.join('C' + ' '.join(piece) for piece in pieces)}{'Z' if closed else ''}"
 
 
-def number(value: float) -> str:
-    """Two decimals, without needless zeros."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
+def number(value: float, decimals: int = 2) -> str:
+    """A number without needless zeros."""
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text

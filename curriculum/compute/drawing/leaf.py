@@ -8,7 +8,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from curriculum.compute.drawing.curves import Point, along, blob, inside, mirrored, moved, splined, steps
+from curriculum.compute.drawing.curves import Point, along, blob, box, inside, mirrored, moved, splined, steps
 from curriculum.compute.drawing.pen import FINE, HAIR, OUTLINE, Figure, Size
 
 # Width as a share of length, then the right half outline: (width share, height share) from the foot to the tip.
@@ -112,7 +112,10 @@ def blade(figure: Figure, leaf: Leaf, at: Point, turn: float, sizes: tuple[Size,
     part = Figure(figure.taxon)
     right, left = _edges(leaf)
     smooth = [*left, *reversed(right[:-1])]
-    part.shape(toothed(left, right, leaf.margin), OUTLINE * (0.85 if leaf.fine else 0.7), sizes=sizes)
+    outline = toothed(left, right, leaf.margin)
+    low, _, high, _ = box(outline)
+    outline = [(x * 2 * half_width(leaf) / (high - low), y) for x, y in outline]
+    part.shape(outline, OUTLINE * (0.85 if leaf.fine else 0.7), sizes=sizes)
     _veins(part, leaf, right, left, smooth)
     if leaf.fine:
         _surface(part, leaf, smooth)

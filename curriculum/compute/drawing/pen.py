@@ -70,9 +70,9 @@ class Figure:
         """Chance for one part of this taxon, the same at every call."""
         return Random(f"{self.taxon}/{part}")
 
-    def area(self, points: Points, fill: str = "paper") -> None:
+    def area(self, points: Points, fill: str = "paper", *, sizes: Sizes = ()) -> None:
         """A filled shape without an outline."""
-        self.marks.append(Mark("area", tuple(points), fill=fill, closed=True))
+        self.marks.append(Mark("area", tuple(points), fill=fill, closed=True, sizes=tuple(sizes)))
 
     def line(self, points: Points, weight: float = OUTLINE, *, dotted: bool = False, sizes: Sizes = ()) -> None:
         """A line of even weight."""

@@ -137,7 +137,8 @@ def habit(specimen: Specimen) -> Figure:
     flowering = blossom not in ("", "none")
     height = None if woody else specimen.size("plant_height")
     top = 1 - BLOSSOM if flowering and blossom != "axils" else 1.0
-    _leaves_and_stem(draft, specimen, arrangement, top if flowering or arrangement not in BASAL else 0.0, woody)
+    stemless = not woody and not flowering and arrangement in BASAL
+    _leaves_and_stem(draft, specimen, arrangement, 0.0 if stemless else top, woody)
     if flowering:
         _blossom(draft, specimen, blossom, top, arrangement)
     if not woody:

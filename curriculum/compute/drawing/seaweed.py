@@ -4,8 +4,9 @@ import math
 from collections.abc import Callable
 from random import Random
 
+from curriculum.compute.drawing.blade import Frond, edge_of, midrib, trim
 from curriculum.compute.drawing.curves import Point, box, ellipse, mirrored, splined, steps
-from curriculum.compute.drawing.frond import Frond, draw_frond, edge_of, midrib, trim
+from curriculum.compute.drawing.frond import draw_frond
 from curriculum.compute.drawing.ground import draw_stones
 from curriculum.compute.drawing.pen import FINE, HAIR, OUTLINE, Figure, Size
 from curriculum.compute.drawing.specimen import Specimen
@@ -41,7 +42,7 @@ def whole_frond(specimen: Specimen) -> Figure:
     _held(figure, specimen, scale)
     figure.include(draft, (0.0, 0.0), scale=scale)
     _anchors(figure, body, scale, stalk)
-    if length:
+    if length and figure.marks:
         _measuring_line(figure, length)
     return figure
 

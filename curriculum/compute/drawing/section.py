@@ -88,11 +88,20 @@ def _notched(t: float) -> float:
     return 1 - 0.74 * bump(t, 0.085, 0.075) - 0.25 * bump(t, 0, 0.05)
 
 
+def _square(t: float) -> float:
+    return 1.0
+
+
 def _broad(t: float) -> float:
     return 0.86 + 0.14 * min(1.0, t * 4)
 
 
-ATTACHED: dict[str, Callable[[float], float]] = {"free": _free, "nearly_free": _nearly_free, "notched": _notched}
+ATTACHED: dict[str, Callable[[float], float]] = {
+    "free": _free,
+    "nearly_free": _nearly_free,
+    "notched": _notched,
+    "sharp_line": _square,
+}
 
 
 def flesh_under(kind: str, height: float, radius: float, thickness: str) -> float:
@@ -224,14 +233,17 @@ def _folds(figure: Figure, section: Section, ceiling: list[Point], floor: list[P
 
 
 def _tubes(figure: Figure, section: Section, ceiling: list[Point], floor: list[Point]) -> None:
-    random = figure.random("tubes")
-    count = {"large_angular": 16, "maze": 20}.get(section.under.pores, 38)
+    """Tubes side by side; apart from one another where that is recorded."""
+    random, pores = figure.random("tubes"), section.under.pores
+    count = {"large_angular": 16, "maze": 20, "separate_tubes": 24}.get(pores, 38)
+    wide = (section.cap.radius - section.start) / count
     for k in range(1, count):
-        x = section.start + (section.cap.radius - section.start) * k / count
+        x = section.start + wide * k
         top, low = at_x(ceiling, x), at_x(floor, x)
         if top - low > 0.012 * section.cap.radius:
-            lean = 0.012 * section.cap.radius * (random.uniform(-1, 1) if section.under.pores == "maze" else 0.2)
-            figure.line([(x, top), (x + lean, (top + low) / 2), (x, low)], HAIR)
+            lean = 0.012 * section.cap.radius * (random.uniform(-1, 1) if pores == "maze" else 0.2)
+            for aside in (-0.3 * wide, 0.3 * wide) if pores == "separate_tubes" else (0.0,):
+                figure.line([(x + aside, top), (x + aside + lean, (top + low) / 2), (x + aside, low)], HAIR)
 
 
 def _spines(figure: Figure, section: Section, ceiling: list[Point], floor: list[Point]) -> None:

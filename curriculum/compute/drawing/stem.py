@@ -32,6 +32,7 @@ BASES: dict[str, Callable[[float], float]] = {
 CURVE = 0.35
 SHARP_FEET = ("pointed", "rooting")
 SLIMMEST = 3.0
+OPEN = 0.13
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +46,12 @@ class Stem:
 
     def half(self, t: float) -> float:
         """Half of the thickness at t."""
+        return self.width / 2 * self._relative(t) / self._relative(0.5)
+
+    def _relative(self, t: float) -> float:
         form = SHAPES.get(self.shape, SHAPES["even"])(t)
         swell = BASES.get(self.base, SHAPES["even"])(t * max(self.length / self.width, SLIMMEST))
-        return self.width / 2 * form * swell * self._foot(t)
+        return form * swell * self._foot(t)
 
     def middle(self, t: float) -> float:
         """How far the axis stands off the upright at t: only a curved stem does."""
@@ -74,28 +78,25 @@ def draw_stem(figure: Figure, stem: Stem, sizes: list[Size], top: float) -> list
     """The whole outline, cut down the middle up to `top`, where the cap hides it; returns the left half."""
     left, right = stem.edge(-1), stem.edge(1)
     root = _root(stem)
-    figure.area([*reversed(left), *root, *right])
+    if root:
+        figure.area([left[0], *root, right[0]])
+    figure.area([*reversed(left), *right], sizes=sizes)
     if stem.base:
-        figure.line([*reversed(left), *root, *right], sizes=sizes)
+        figure.line([*reversed(left), *root, *right])
     else:
-        _open_foot(figure, stem, sizes)
-    figure.line(
-        [(stem.middle(t), t * stem.length) for t in steps(8, 0.0 if stem.base else 0.12, min(1.0, top / stem.length))],
-        FINE,
-    )
+        _open_foot(figure, stem)
+    low, high = (0.0 if stem.base else OPEN), min(1.0, top / stem.length)
+    figure.line([(stem.middle(t), t * stem.length) for t in steps(8, low, high)], FINE)
     return [*left, (stem.middle(1), stem.length), *[(stem.middle(t), t * stem.length) for t in steps(8, 1, 0)]]
 
 
-def _open_foot(figure: Figure, stem: Stem, sizes: list[Size]) -> None:
+def _open_foot(figure: Figure, stem: Stem) -> None:
     """Nobody recorded the base: a dotted line that suggests no form."""
-    low = 0.13
-    left, right = stem.edge(-1, low), stem.edge(1, low)
-
-    figure.line(left, sizes=[size for size in sizes if size.across == "middle"])
+    left, right = stem.edge(-1, OPEN), stem.edge(1, OPEN)
+    figure.line(left)
     figure.line(right)
-    figure.line(
-        [stem.at(low, -1), (stem.at(low, -1)[0], 0), (stem.at(low, 1)[0], 0), stem.at(low, 1)], FINE, dotted=True
-    )
+    (x0, y0), (x1, y1) = left[0], right[0]
+    figure.line([(x0, y0), (x0, 0), (x1, 0), (x1, y1)], FINE, dotted=True)
 
 
 def _root(stem: Stem) -> list[Point]:
@@ -121,7 +122,7 @@ def draw_stem_surface(figure: Figure, stem: Stem, surface: str, left: list[Point
     """What the recorded surface puts on the left half."""
     draw = SURFACES.get(surface)
     if draw:
-        draw(figure, stem, figure.random(f"stem/{surface}"), left, top / stem.length)
+        draw(figure, stem, figure.random(f"stem/{draw.__name__}"), left, top / stem.length)
 
 
 def _rows(stem: Stem, random: Random, low: float, high: float, gap: float, each: int) -> list[tuple[float, float]]:

@@ -16,7 +16,7 @@ def draw_surface(figure: Figure, cap: Cap, surface: str, outline: Points) -> Non
     shade(figure, cap, outline)
     draw = SURFACES.get(surface)
     if draw:
-        draw(figure, cap, figure.random(f"surface/{surface}"), outline)
+        draw(figure, cap, figure.random(f"surface/{draw.__name__}"), outline)
 
 
 def shade(figure: Figure, cap: Cap, outline: Points) -> None:
@@ -106,6 +106,13 @@ def _fibres(figure: Figure, cap: Cap, random: Random, outline: Points) -> None:
         figure.stroke([cap.seen(min(i + reach * s, last), a) for s in steps(4)], 0.2, within=outline)
 
 
+def _silk(figure: Figure, cap: Cap, random: Random, outline: Points) -> None:
+    last = len(cap.profile) - 1
+    for k in range(15):
+        a, low = -QUARTER * (k + 0.5) / 15, random.uniform(0.15, 0.4)
+        figure.stroke([cap.seen(last * s, a) for s in steps(6, low, low + 0.45)], 0.13, within=outline)
+
+
 def _nap(figure: Figure, cap: Cap, random: Random, outline: Points) -> None:
     """Short hairs: over the surface, and standing off the outline."""
     last = len(cap.profile) - 1
@@ -181,7 +188,7 @@ def _shape_within(figure: Figure, points: list[Point], outline: Points, fill: st
 
 SURFACES: dict[str, Callable[[Figure, Cap, Random, Points], None]] = {
     "scaly": _scales, "shaggy": _shaggy, "warts": _warts, "patches": _patches, "bumpy": _bumps, "cracked": _cracks,
-    "fibrous": _fibres, "silky": _fibres, "velvety": _nap, "downy": _nap, "spiny": _cones, "honeycomb": _pitted,
+    "fibrous": _fibres, "silky": _silk, "velvety": _nap, "downy": _nap, "spiny": _cones, "honeycomb": _pitted,
     "powdery": _powder, "zoned": _zones, "two_toned": _two_toned, "wrinkled": _wrinkles, "slimy": _shine,
     "sticky": _shine, "greasy": _shine, "jelly_skin": _shine,
 }  # fmt: skip

@@ -3,10 +3,11 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from curriculum.compute.drawing.curves import ellipse
 from curriculum.compute.drawing.details import cap_from_beneath, gills_across, standing
 from curriculum.compute.drawing.forms import draw_fungus
 from curriculum.compute.drawing.parts import flower_view, fruit_view
-from curriculum.compute.drawing.pen import Figure
+from curriculum.compute.drawing.pen import FINE, Figure
 from curriculum.compute.drawing.plant import habit, leaf_view
 from curriculum.compute.drawing.seaweed import hold_view, piece_view, section_view, whole_frond
 from curriculum.compute.drawing.specimen import Specimen
@@ -29,10 +30,19 @@ def views_of(specimen: Specimen) -> View:
 
 
 def _view(main: Figure, **details: Figure | None) -> View:
+    if not main.marks:
+        _nothing_known(main)
     for kind, figure in details.items():
         if figure:
             figure.kind = kind
     return View(main, tuple(figure for figure in details.values() if figure))
+
+
+def _nothing_known(figure: Figure) -> None:
+    """Not one drawable character is recorded: an empty dotted outline, without a scale."""
+    ring = ellipse((0.0, 0.0), 20.0, 30.0)
+    figure.line([*ring, ring[0]], FINE, dotted=True)
+    figure.measured = False
 
 
 def _plant(specimen: Specimen) -> View:
