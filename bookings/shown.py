@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from bookings.compute.references import creditor_reference, in_groups
@@ -13,8 +12,9 @@ from bookings.compute.refunds import in_words, tiers_from
 from bookings.models import Booking, Person, Recall
 from bookings.queries import ADULT, balance, coming_back, paid, prices_of, statement_of
 from curriculum.compute.account import Account
-from curriculum.compute.expected import Expectation
-from curriculum.compute.half_months import half_month, half_month_weights
+from curriculum.compute.expected import Expectation, Expected
+from curriculum.compute.half_months import half_month
+from curriculum.compute.phenology import Chance, season_curve
 from curriculum.queries import AccountInUse, account_of, accounts_in_use, species_slugs, vocabulary
 from walks.compute.age_bands import RatioPolicy
 from walks.compute.daylight import Daylight
@@ -27,7 +27,7 @@ from walks.shown import DatedWalk, dated, leaders
 
 @dataclass(frozen=True, slots=True)
 class SpeciesLine:
-    """A species that the walk may meet. `danger`: "deadly", "poisonous" or empty."""
+    """A species that the walk may meet. `danger`: "deadly", "poisonous" or empty; `chance` only of what is expected."""
 
     name: str
     scientific: str
@@ -35,22 +35,32 @@ class SpeciesLine:
     tier: str
     danger: str
     half_months: tuple[float, ...]
+    chance: Chance | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Session:
-    """One dated walk with all that its page says of it. `mark`: its half month, 0 to 23."""
+    """One dated walk with all that its page says of it.
+
+    `mark`: its half month, 0 to 23. `number`: how many of `hoped` and `also` the walk meets on average.
+    """
 
     at: DatedWalk
     leaders: str
     light: Daylight
     mark: int
+    number: float
     hoped: tuple[SpeciesLine, ...]
     also: tuple[SpeciesLine, ...]
     not_now: tuple[SpeciesLine, ...]
     deadly: tuple[SpeciesLine, ...]
     poisonous: tuple[SpeciesLine, ...]
     statement: RatioStatement
+
+    @property
+    def taught(self) -> int:
+        """How many taught species may be met."""
+        return len(self.hoped) + len(self.also)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +141,9 @@ def _session(
         leaders=leaders(walk),
         light=light_at(walk.site, walk.local_date),
         mark=half_month(walk.local_date),
-        hoped=lines.of([one.account for one in expected.taught if one.wanted]),
-        also=lines.of([one.account for one in expected.taught if not one.wanted]),
+        number=expected.number,
+        hoped=lines.expected(one for one in expected.taught if one.wanted),
+        also=lines.expected(one for one in expected.taught if not one.wanted),
         not_now=lines.of(expected.not_now),
         deadly=lines.of(_dangers(expected, deadly=True)),
         poisonous=lines.of(_dangers(expected, deadly=False)),
@@ -149,10 +160,13 @@ class _Lines:
     accounts: Mapping[str, AccountInUse]
     slugs: Mapping[str, str]
 
-    def of(self, accounts: Any) -> tuple[SpeciesLine, ...]:
+    def of(self, accounts: Iterable[Account]) -> tuple[SpeciesLine, ...]:
         return tuple(self._line(one) for one in accounts)
 
-    def _line(self, account: Account) -> SpeciesLine:
+    def expected(self, taxa: Iterable[Expected]) -> tuple[SpeciesLine, ...]:
+        return tuple(self._line(one.account, one.chance) for one in taxa)
+
+    def _line(self, account: Account, chance: Chance | None = None) -> SpeciesLine:
         edibility = vocabulary().terms["edibility"][account.edibility]
         return SpeciesLine(
             name=account.vernacular(),
@@ -160,7 +174,8 @@ class _Lines:
             slug=self.slugs.get(self.accounts[account.taxon].taxon.public_id, ""),
             tier=vocabulary().label("tier", account.tier) if account.tier else "",
             danger=edibility.label if edibility.danger else "",
-            half_months=half_month_weights(account.season.months, account.season.peak),
+            half_months=season_curve(account.season),
+            chance=chance,
         )
 
 

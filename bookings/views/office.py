@@ -22,7 +22,8 @@ from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.today import what_needs_somebody
 from curriculum.compute.account import Account
-from curriculum.compute.half_months import half_month, half_month_weights
+from curriculum.compute.half_months import half_month
+from curriculum.compute.phenology import season_curve
 from curriculum.queries import AccountInUse, accounts_in_use, species_slugs, vocabulary
 from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, may_open, names_act, require
@@ -130,7 +131,7 @@ def _species(one: AccountInUse, slugs: dict[str, str]) -> dict[str, Any]:
         "scientific": account.accepted_name,
         "slug": slugs[one.taxon.public_id],
         "tier": vocabulary().label("tier", account.tier) if account.tier else "",
-        "half_months": half_month_weights(account.season.months, account.season.peak),
+        "half_months": season_curve(account.season),
     }
 
 

@@ -61,6 +61,17 @@ class Chance:
     low: float
     high: float
 
+    @property
+    def words(self) -> str:
+        """The mean for readers, to the nearest 5 %: "about 35 %"."""
+        percent = 5 * round(20 * self.mean)
+        return f"about {percent} %" if percent else "under 5 %"
+
+    @property
+    def interval_words(self) -> str:
+        """The interval for readers: "between 2 % and 66 %, nine times in ten"."""
+        return f"between {100 * self.low:.0f} % and {100 * self.high:.0f} %, nine times in ten"
+
 
 def chance_of_meeting(
     taxon: str, season: Season, day: date, *, fit: float, lists: Iterable[FindList] = (), dangerous: bool

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from curriculum.compute.account import ALL, STAGES, Account, Interval, Lookalike, Separator, Value
-from curriculum.compute.half_months import half_month_weights
+from curriculum.compute.phenology import season_curve
 from curriculum.compute.vocabulary import Character, Vocabulary
 
 NO_ACCOUNT = "No account yet: treat the pair as not settled."
@@ -107,7 +107,7 @@ def sheet_of(account: Account, others: Mapping[str, Account], vocabulary: Vocabu
         tier=vocabulary.label("tier", account.tier) if account.tier else "",
         summary=account.summary,
         rows=tuple(_rows(account, vocabulary)),
-        half_months=half_month_weights(account.season.months, account.season.peak),
+        half_months=season_curve(account.season),
         parts=tuple(_parts(account, vocabulary)),
         caveats=tuple(one.text for one in account.caveats),
         dangers=tuple(note for note in notes if note.word),
@@ -150,8 +150,7 @@ def _rows(account: Account, vocabulary: Vocabulary) -> Iterable[Row]:
 
 def _parts(account: Account, vocabulary: Vocabulary) -> Iterable[tuple[str, str, tuple[float, ...]]]:
     for one in account.parts:
-        weights = half_month_weights(one.season.months, one.season.peak)
-        yield vocabulary.label("part", one.part), one.use, weights
+        yield vocabulary.label("part", one.part), one.use, season_curve(one.season)
 
 
 def _lookalike(one: Lookalike, others: Mapping[str, Account], vocabulary: Vocabulary) -> LookalikeNote:

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
-from curriculum.compute.half_months import half_month_weights
+from curriculum.compute.phenology import season_curve
 from curriculum.models import AccountVersion, Taxon, Withdrawal
 from curriculum.queries import (
     AccountInUse,
@@ -65,7 +65,7 @@ def _row(one: AccountInUse, slugs: dict[str, str]) -> SpeciesRow:
         slug=slugs.get(one.taxon.public_id, ""),
         danger=edibility.label if edibility.danger else "",
         tier=vocabulary().label("tier", account.tier) if account.tier else edibility.label,
-        half_months=half_month_weights(account.season.months, account.season.peak),
+        half_months=season_curve(account.season),
     )
 
 

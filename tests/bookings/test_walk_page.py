@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 from html import unescape
+from pathlib import Path
 
 import pytest
 import time_machine
@@ -13,10 +14,15 @@ from django.test import Client
 from bookings.models import Booking, Person
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
+from curriculum.models import Taxon
+from curriculum.queries import accounts_in_use
+from curriculum.services.load_starter import load_starter
 from foraywright.floor.numbering import give_slug
 from tests.cast import World
 from tests.conftest import NOW
-from walks.models import Walk
+from tests.curriculum.garlic import write_among
+from walks.models import ThemeTaxon, Walk
+from walks.queries import expectation_of
 
 WALK = "/walks/the-bare-wood-2026-10-03/"
 BOOK = f"{WALK}book/"
@@ -191,3 +197,20 @@ def test_a_walk_begun_meanwhile_takes_nobody(client: Client, world: World) -> No
 def test_a_form_from_elsewhere_is_refused(world: World) -> None:
     strict = Client(enforce_csrf_checks=True)
     assert strict.post(BOOK, {"name": "Pat"}).status_code == 403
+
+
+def test_the_page_says_how_many_species_a_walk_meets_and_how_sure_that_is(
+    client: Client, world: World, tmp_path: Path
+) -> None:
+    taxa = ["pleurotus-ostreatus", "cantharellus-cibarius"]
+    load_starter(write_among(taxa, tmp_path), by="command", now=world.now)
+    ThemeTaxon.objects.create(theme=world.theme, taxon=Taxon.objects.get(key=taxa[0]), place=0)
+    met = expectation_of(Walk.objects.get(), accounts_in_use())
+
+    page = BeautifulSoup(client.get(WALK).content, "html.parser")
+
+    said = f"Of 2 species that we teach and that may stand there then, a walk meets about {met.number:.0f}."
+    assert said in words_of(str(page).encode())
+    titles = {one["title"] for one in page.select("main [title]")}
+    wanted, other = met.taught
+    assert titles == {wanted.chance.interval_words, f"{other.chance.words}, {other.chance.interval_words}"}

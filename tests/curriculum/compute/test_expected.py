@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from curriculum.compute.account import Season
@@ -66,6 +66,7 @@ def test_finds_move_the_chance_and_not_what_is_named():
     assert after.chance.mean < 0.05 < before.chance.mean
 
 
+@settings(max_examples=60, deadline=None)
 @given(
     months=st.sets(st.integers(1, 12), max_size=6),
     day=st.dates(date(2026, 1, 1), date(2027, 12, 31)),

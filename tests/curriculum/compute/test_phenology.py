@@ -4,7 +4,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from curriculum.compute.account import Season
@@ -16,6 +16,7 @@ from curriculum.compute.phenology import (
     OUT,
     PEAK,
     PRIOR_WALKS,
+    Chance,
     FindList,
     angle,
     chance_of_meeting,
@@ -67,6 +68,7 @@ def test_a_season_all_year_has_the_level_of_its_weight_on_every_day(year):
     )
 
 
+@settings(max_examples=60, deadline=None)
 @given(season=seasons(), year=st.sampled_from([2025, 2028]))
 def test_the_level_weighs_what_the_months_weigh(season, year):
     of_month = {month: PEAK if month in season.peak else IN if month in season.months else OUT for month in YEAR}
@@ -89,6 +91,7 @@ def test_the_level_has_the_middle_of_the_months(season):
     assert resultant_length(angles, smooth) < resultant_length(angles, stepped)  # the season comes early or late
 
 
+@settings(max_examples=60, deadline=None)
 @given(season=seasons(), turn=st.sampled_from([2024, 2025, 2026, 2027]))
 def test_the_year_has_no_seam(season, turn):
     last, first = date(turn, 12, 31), date(turn + 1, 1, 1)
@@ -110,6 +113,7 @@ def _moves(season):
     return [abs(later - earlier) for earlier, later in pairwise(year)]
 
 
+@settings(max_examples=60, deadline=None)
 @given(season=seasons(), day=days, month=st.integers(1, 12))
 def test_another_month_or_another_peak_never_lowers_the_level(season, day, month):
     more = Season(tuple(sorted({*season.months, month})), season.peak)
@@ -118,6 +122,7 @@ def test_another_month_or_another_peak_never_lowers_the_level(season, day, month
     assert level(season, day) <= level(more, day) <= level(better, day)
 
 
+@settings(max_examples=60, deadline=None)
 @given(season=seasons(), day=days, fit=fits, lists=find_lists, dangerous=st.booleans())
 def test_the_mean_lies_within_the_interval(season, day, fit, lists, dangerous):
     found = chance(season, day, fit, lists, dangerous)
@@ -125,6 +130,7 @@ def test_the_mean_lies_within_the_interval(season, day, fit, lists, dangerous):
     assert 0 <= found.low <= found.mean <= found.high <= 1
 
 
+@settings(max_examples=60, deadline=None)
 @given(season=seasons(), day=days, fit=fits, lists=find_lists, on=days, complete=st.booleans())
 def test_one_more_find_raises_the_chance(season, day, fit, lists, on, complete):
     more = [*lists, FindList(on, frozenset([TAXON]), complete)]
@@ -134,6 +140,7 @@ def test_one_more_find_raises_the_chance(season, day, fit, lists, on, complete):
     assert chance(season, day, fit, near).mean > chance(season, day, fit, lists).mean
 
 
+@settings(max_examples=60, deadline=None)
 @given(season=seasons(), day=days, fit=fits, lists=find_lists, on=days)
 def test_a_complete_list_without_it_never_raises_the_chance(season, day, fit, lists, on):
     more = [*lists, FindList(on, frozenset(), complete=True)]
@@ -143,6 +150,7 @@ def test_a_complete_list_without_it_never_raises_the_chance(season, day, fit, li
     assert chance(season, day, fit, near).mean < chance(season, day, fit, lists).mean
 
 
+@settings(max_examples=60, deadline=None)
 @given(season=seasons(), day=days, fit=fits, lists=find_lists, on=days)
 def test_a_casual_list_without_it_says_nothing(season, day, fit, lists, on):
     more = [*lists, FindList(on, frozenset(), complete=False)]
@@ -150,6 +158,7 @@ def test_a_casual_list_without_it_says_nothing(season, day, fit, lists, on):
     assert chance(season, day, fit, more) == chance(season, day, fit, lists)
 
 
+@settings(max_examples=60, deadline=None)
 @given(season=seasons(), day=days, fit=fits, lists=find_lists)
 def test_own_finds_never_lower_the_chance_of_a_dangerous_taxon(season, day, fit, lists):
     assert chance(season, day, fit, lists, dangerous=True).mean >= prior_chance(season, day, fit) * (1 - 1e-12)
@@ -194,6 +203,7 @@ def test_a_leap_day_is_a_day_like_others():
     assert angle(date(2028, 12, 31)) == pytest.approx(TURN - TURN / 732)
 
 
+@settings(max_examples=60, deadline=None)
 @given(season=seasons())
 def test_a_strip_names_the_published_months_and_no_other(season):
     curve = season_curve(season)
@@ -210,3 +220,15 @@ def test_a_strip_rises_to_its_peak_and_is_low_at_its_ends():
 
     assert curve[16] < curve[17] < curve[18] == curve[19] == 1 > curve[20] > curve[21] > 0
     assert season_curve(WINTER)[23] == season_curve(WINTER)[0] == 1
+
+
+@pytest.mark.parametrize(
+    ("mean", "words"),
+    [(0, "under 5 %"), (0.024, "under 5 %"), (0.026, "about 5 %"), (0.37, "about 35 %"), (1, "about 100 %")],
+)
+def test_a_chance_is_said_to_the_nearest_five_per_cent(mean, words):
+    assert Chance(mean, 0, 1).words == words
+
+
+def test_an_interval_is_said_with_its_weight():
+    assert Chance(0.3, 0.02, 0.664).interval_words == "between 2 % and 66 %, nine times in ten"
