@@ -179,7 +179,8 @@ def _single(figure: Figure, petals: str) -> None:
         _head(figure, (0.34, 0.6), 0.52, petals)
         return
     figure.line([(0, 0), (0, 0.3)], OUTLINE * 0.8)
-    _head(figure, (0, 0.62), 0.66, petals)
+    tiny = petals in ("", "none", "tiny")
+    _head(figure, (0, 0.34 if tiny else 0.62), 0.12 if tiny else 0.66, petals)
 
 
 def _daisy(figure: Figure, petals: str) -> None:

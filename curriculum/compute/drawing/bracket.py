@@ -71,8 +71,8 @@ def shelf_on_wood(specimen: Specimen) -> Figure:
 
 
 def _shelf(specimen: Specimen, width: float) -> Shelf:
-    form, shape = specimen.state("form"), specimen.state("cap_shape")
-    plan = shape if shape in PLANS else ("half" if form == "bracket" else "fan")
+    form, shape = specimen.state("form"), specimen.state("cap_shape", PLANS)
+    plan = shape or ("half" if form == "bracket" else "fan")
     stem = specimen.state("stem")
     length = specimen.size("stem_length") if stem == "present" else None
     stub = min(length or 0.12 * width, 0.5 * width) if stem in ("present", "stub") else 0.0

@@ -251,19 +251,10 @@ def _floor(figure: Figure, random: Random, wood: bool) -> None:
 
 def _little(figure: Figure, random: Random, form: str, at: Point, size: float, lean: float) -> None:
     """A small one of its kind: a ball, a cup, or a cap on a stem."""
-    if form in ("ball", "egg"):
-        figure.shape(moved(ellipse((0, 0.42), 0.45, 0.42), *at, scale=size), OUTLINE * 0.75)
-        return
-    if form in ("cup", "ear", "trumpet"):
-        figure.shape(
-            moved(
-                [(-0.12, 0), (-0.3, 0.3), (-0.45, 0.6), (0, 0.5), (0.45, 0.6), (0.3, 0.3), (0.12, 0)],
-                *at,
-                scale=size,
-                turn=lean,
-            ),
-            OUTLINE * 0.75,
-        )
+    plain = LITTLE.get(form)
+    if plain:
+        upright = form in ("ball", "egg", "rosette")
+        figure.shape(moved(plain, *at, scale=size, turn=0.0 if upright else lean), OUTLINE * 0.75)
         return
     top = (-lean * 0.6 * size, 0.72 * size)
     stem = splined([(0, 0), (-lean * 0.22 * size, 0.4 * size), top], 3)
@@ -276,6 +267,22 @@ def _little(figure: Figure, random: Random, form: str, at: Point, size: float, l
     cap = [(-0.42, 0.0), (-0.3, 0.16), (0, 0.27), (0.3, 0.16), (0.42, 0), (0.2, -0.05), (-0.2, -0.05)]
     figure.shape(moved(cap, at[0] + top[0], at[1] + top[1], scale=size, turn=lean * 0.5), OUTLINE * 0.75)
 
+
+# Outlines of those that have no cap on a stem.
+_BALL = ellipse((0, 0.42), 0.45, 0.42)
+_CUP: list[Point] = [(-0.12, 0), (-0.3, 0.3), (-0.45, 0.6), (0, 0.5), (0.45, 0.6), (0.3, 0.3), (0.12, 0)]
+_MOUND: list[Point] = [
+    (-0.2, 0), (-0.62, 0.1), (-0.7, 0.36), (-0.5, 0.42), (-0.46, 0.66), (-0.2, 0.64), (0, 0.82), (0.22, 0.64),
+    (0.46, 0.68), (0.5, 0.42), (0.72, 0.34), (0.6, 0.1), (0.2, 0),
+]  # fmt: skip
+_HEAD: list[Point] = [
+    (-0.12, 0), (-0.12, 0.34), (-0.3, 0.4), (-0.3, 0.66), (0, 1.0), (0.3, 0.66), (0.3, 0.4), (0.12, 0.34), (0.12, 0),
+]  # fmt: skip
+_CLUB: list[Point] = [(-0.06, 0), (-0.1, 0.5), (-0.14, 0.8), (0, 0.95), (0.14, 0.8), (0.1, 0.5), (0.06, 0)]
+LITTLE: dict[str, list[Point]] = {
+    "ball": _BALL, "egg": _BALL, "cup": _CUP, "ear": _CUP, "trumpet": _CUP, "rosette": _MOUND, "branched": _MOUND,
+    "beard": _MOUND, "honeycomb": _HEAD, "brain": _HEAD, "club": _CLUB,
+}  # fmt: skip
 
 STANDS: dict[str, Callable[[Figure, Random, str, bool], None]] = {
     "tuft": _tuft, "tiered": _tiers, "ring": _ring, "troop": _troop, "scattered": _troop, "single": _single,

@@ -93,10 +93,18 @@ def _many(figure: Figure, small: bool) -> None:
 
 
 def _tiny(figure: Figure, small: bool) -> None:
-    figure.shape(ellipse((0, 0), 0.3, 0.34), FINE, "wash")
+    """Green and small: four scales, the anthers standing out between them."""
+    if small:
+        figure.shape(ellipse((0, 0), 0.3, 0.34), FINE, "wash")
+        return
     for k in range(4):
         a = math.pi / 4 + math.pi / 2 * k
-        figure.line([(0.2 * math.cos(a), 0.2 * math.sin(a)), (0.5 * math.cos(a), 0.5 * math.sin(a))], HAIR)
+        c, s = math.cos(a), math.sin(a)
+        figure.line([(0.1 * c, 0.1 * s), (0.3 * c, 0.3 * s), (0.46 * c, 0.44 * s)], FINE)
+        figure.shape(ellipse((0.46 * c, 0.46 * s), 0.05, 0.05), FINE, "wash")
+        scale = moved([(0, 0.04), (0.09, 0.14), (0, 0.3), (-0.09, 0.14)], 0, 0, turn=a + math.pi / 4)
+        figure.shape(scale, OUTLINE * 0.7)
+    figure.shape(ellipse((0, 0), 0.08, 0.08), FINE, "wash")
 
 
 SPECIAL: dict[str, Callable[[Figure, bool], None]] = {

@@ -77,17 +77,15 @@ def _upright_blade(figure: Figure, frond: Frond, right: list[Point], half: float
 def _hand(figure: Figure, frond: Frond, random: Random) -> None:
     """A blade that widens from its foot and splits like a hand, wedge after wedge."""
     ribbons = Ribbons()
-    spread = min(0.9, frond.width * 1.4) if frond.width else 0.7
-    ribbons.add([(0, 0), (0, 0.14), (0, 0.4)], lambda t: 0.012 + 0.13 * t)
-    for turn, long in ((-0.62, 0.56), (-0.24, 0.66), (0.14, 0.68), (0.52, 0.58)):
-        root = (0.16 * turn, 0.3)
-        end = (root[0] + spread * 0.8 * long * math.sin(turn), root[1] + long * math.cos(turn))
-        ribbons.add(
-            [root, between(root, end, 0.5), end],
-            lambda t: 0.075 + 0.02 * math.sin(3.14 * t) - (0.06 * max(0, t - 0.86) / 0.14),
-        )
-        if frond.branching in ("forked", "palmate", "irregular", "from_margin"):
-            _fork_tip(ribbons, between(root, end, 0.72), turn, long * 0.42)
+    wide = min(1.5, max(0.7, frond.width * 5)) if frond.width else 1.0
+    ribbons.add([(0, 0), (0, 0.16), (0, 0.44)], lambda t: (0.012 + 0.13 * t**1.3) * wide)
+    for turn, long in ((-0.7, 0.54), (-0.27, 0.64), (0.14, 0.66), (0.58, 0.56)):
+        root = (0.15 * turn * wide, 0.32)
+        end = (root[0] + 0.72 * wide * long * math.sin(turn), root[1] + long * math.cos(turn))
+        forked = frond.branching in ("forked", "palmate", "irregular", "from_margin")
+        ribbons.add([root, between(root, end, 0.5), end], lambda t: 0.058 * wide * (1 - 0.25 * t) * _end(t))
+        if forked:
+            _fork_tip(ribbons, between(root, end, 0.62), turn, long * 0.46)
     if frond.branching == "from_margin" or frond.margin == "leaflets":
         for outline, _ in list(ribbons.parts)[1:]:
             _margin_blades(ribbons, outline)
@@ -96,10 +94,15 @@ def _hand(figure: Figure, frond: Frond, random: Random) -> None:
         figure.hatch([along(line, s) for s in steps(5, 0.1, 0.6)], 0.18)
 
 
+def _end(t: float) -> float:
+    """Rounds off the last tenth."""
+    return math.sqrt(max(0.04, 1 - ((t - 0.9) / 0.1) ** 2)) if t > 0.9 else 1.0
+
+
 def _fork_tip(ribbons: Ribbons, at: Point, turn: float, long: float) -> None:
-    for fork in (-0.32, 0.3):
+    for fork in (-0.5, 0.46):
         end = (at[0] + long * math.sin(turn + fork), at[1] + long * math.cos(turn + fork))
-        ribbons.add([at, between(at, end, 0.5), end], blunt(0.042))
+        ribbons.add([at, between(at, end, 0.5), end], blunt(0.036))
 
 
 def _margin_blades(ribbons: Ribbons, outline: list[Point]) -> None:

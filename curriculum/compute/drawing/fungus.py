@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from curriculum.compute.drawing.cap import Cap, cap_of, far_wall, half_as_found, silhouette
+from curriculum.compute.drawing.cap import SHAPES, Cap, cap_of, far_wall, half_as_found, silhouette
 from curriculum.compute.drawing.ground import WOOD, draw_ground
 from curriculum.compute.drawing.pen import Figure, Size
 from curriculum.compute.drawing.section import (
@@ -72,7 +72,7 @@ def stemmed(specimen: Specimen) -> Figure:
 
 
 def _built(specimen: Specimen, sizes: Sizes) -> Section:
-    shape, margin = specimen.state("cap_shape"), specimen.state("cap_margin")
+    shape, margin = specimen.state("cap_shape", SHAPES), specimen.state("cap_margin")
     radius = sizes.cap / 2
     stem = Stem(sizes.length, min(sizes.width, 1.5 * radius), specimen.state("stem_shape"), specimen.state("stem_base"))
     under = _under(specimen)

@@ -2,7 +2,7 @@
 
 import math
 
-from curriculum.compute.drawing.curves import Point, blob, inside, mirrored, splined, steps
+from curriculum.compute.drawing.curves import Point, between, blob, inside, mirrored, splined, steps
 from curriculum.compute.drawing.fungus import Sizes, sizes_of
 from curriculum.compute.drawing.ground import WOOD, draw_ground
 from curriculum.compute.drawing.pen import FINE, Figure, Size
@@ -100,13 +100,9 @@ def _pits(figure: Figure, room: list[Point], half: list[Point], top: float) -> N
 
 def _pit(figure: Figure, pit: list[Point], at: Point, radius: float) -> None:
     figure.shape(pit, FINE * 1.2, "wash")
-    for k in range(4):
-        x = at[0] - 0.07 * radius + 0.035 * radius * k
-        figure.hatch(
-            [(x, at[1] + 0.09 * radius), (x + 0.01 * radius, at[1] + 0.04 * radius), (x, at[1] - 0.03 * radius)],
-            0.24,
-            within=pit,
-        )
+    for share in (0.84, 0.62):
+        rim = [between(at, pit[k % len(pit)], share) for k in range(1, 1 + len(pit) // 2)]
+        figure.hatch(rim, 0.34 * share, head=0.5)
 
 
 def _folds(figure: Figure, room: list[Point], half: list[Point], top: float) -> None:

@@ -9,6 +9,7 @@ from curriculum.compute.drawing.specimen import Specimen
 
 COLUMN = 25.0
 GAP = 1.6
+SHORT = 26
 
 # The short name of each character that may be labelled, and its side: 0 left (as found), 1 right (cut).
 LABELLED: dict[str, tuple[str, int]] = {
@@ -75,8 +76,8 @@ def _label(specimen: Specimen, character: str, at: Point, told: tuple[str, int])
 
 
 def short(words: str) -> str:
-    """A state's words up to the first comma, unless those only say what is not there."""
-    return words if words.startswith("no ") else words.split(",")[0]
+    """A state's words; long ones up to the first comma, unless that would only say what is not there."""
+    return words if len(words) <= SHORT or words.startswith("no ") else words.split(",")[0]
 
 
 def column(spots: list[Spot], side: int, room: float = 0.0) -> tuple[list[tuple[Spot, float]], float]:

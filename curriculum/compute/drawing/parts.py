@@ -1,21 +1,18 @@
 """Single flowers and fruits of a plant as small views, to scale where their width is recorded."""
 
 from curriculum.compute.drawing.curves import box
-from curriculum.compute.drawing.flower import SPECIAL, draw_flower, draw_fruit
+from curriculum.compute.drawing.flower import COUNTS, FRUITS, SPECIAL, draw_flower, draw_fruit
 from curriculum.compute.drawing.pen import FINE, Figure, Size
 from curriculum.compute.drawing.specimen import Specimen
 
 
 def flower_view(specimen: Specimen) -> Figure | None:
     """One flower by its petals; None where they are unknown or there are none."""
-    petals = specimen.state("petals")
+    petals = specimen.state("petals", (*COUNTS, *SPECIAL))
     if petals in ("", "none"):
         return None
     draft = Figure(specimen.taxon)
     draw_flower(draft, petals)
-    if not draft.marks:
-        specimen.give_up("petals")
-        return None
     words = specimen.label("petals", petals)
     title = f"flower: petals {words}" if petals in SPECIAL else f"flower: {words} petals"
     return _to_size(specimen, draft, "flower_width", title, "petals")
@@ -23,14 +20,11 @@ def flower_view(specimen: Specimen) -> Figure | None:
 
 def fruit_view(specimen: Specimen) -> Figure | None:
     """One fruit by its kind; None where it is unknown."""
-    kind = specimen.state("fruit")
+    kind = specimen.state("fruit", FRUITS)
     if not kind:
         return None
     draft, drawn = Figure(specimen.taxon), Figure(specimen.taxon)
     draw_fruit(drawn, kind)
-    if not drawn.marks:
-        specimen.give_up("fruit")
-        return None
     draft.include(drawn, (0.0, 0.0), turn=3.14159 if specimen.state("fruit_position") == "hanging" else 0.0)
     return _to_size(specimen, draft, "fruit_width", f"fruit: {specimen.label('fruit', kind)}", "fruit")
 

@@ -9,11 +9,12 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
-from curriculum.compute.drawing.blossom import draw_inflorescence
+from curriculum.compute.drawing.blossom import KINDS, draw_inflorescence
 from curriculum.compute.drawing.curves import box
 from curriculum.compute.drawing.division import draw_leaf
-from curriculum.compute.drawing.leaf import Leaf
+from curriculum.compute.drawing.leaf import BLADES, Leaf
 from curriculum.compute.drawing.pen import FINE, OUTLINE, Figure, Size
+from curriculum.compute.drawing.root import KINDS as ROOTS
 from curriculum.compute.drawing.root import draw_underground
 from curriculum.compute.drawing.specimen import Specimen
 
@@ -42,7 +43,7 @@ def leaf_of(specimen: Specimen, *, fine: bool = True) -> Leaf:
     return Leaf(
         length=length or 60.0,
         width=0.0 if compound else _width(specimen, length),
-        shape=specimen.state("leaf_shape"),
+        shape=specimen.state("leaf_shape", BLADES),
         base=specimen.state("leaf_base"),
         margin=specimen.state("leaf_margin"),
         veins=specimen.state("leaf_veins"),
@@ -133,7 +134,7 @@ def habit(specimen: Specimen) -> Figure:
     """The whole plant from root to flower, or a flowering twig of a woody one."""
     woody = bool(specimen.states("life_form")) and specimen.state("life_form") in WOODY
     draft = Figure(specimen.taxon)
-    arrangement, blossom = specimen.state("leaf_arrangement"), specimen.state("inflorescence")
+    arrangement, blossom = specimen.state("leaf_arrangement"), specimen.state("inflorescence", (*KINDS, "none"))
     flowering = blossom not in ("", "none")
     height = None if woody else specimen.size("plant_height")
     top = 1 - BLOSSOM if flowering and blossom != "axils" else 1.0
@@ -316,7 +317,7 @@ def _blossom(draft: Figure, specimen: Specimen, kind: str, top: float, arrangeme
 
 
 def _below(draft: Figure, specimen: Specimen) -> None:
-    kind = specimen.state("underground")
+    kind = specimen.state("underground", ROOTS)
     root = Figure(specimen.taxon)
     draw_underground(root, kind)
     if root.marks:

@@ -6,6 +6,7 @@ What is UNKNOWN is never chosen: the drawing leaves it out or dotted, and says s
 one find, and must not be taken for proof that a structure is always there.
 """
 
+from collections.abc import Container
 from dataclasses import dataclass, field
 
 from curriculum.compute.account import INAPPLICABLE, Account, Interval
@@ -28,18 +29,22 @@ class Specimen:
         """The stable id, which seeds all chance in the drawing."""
         return self.account.taxon
 
-    def state(self, character: str) -> str:
-        """The state to draw; "" where it is unknown or its organ is absent."""
-        chosen = self.choice(character)
+    def state(self, character: str, drawable: Container[str] | None = None) -> str:
+        """The state to draw; "" where it is unknown, its organ is absent, or there is no drawing for it.
+
+        `drawable` are the states that the calling view can draw, where those are not all.
+        """
+        chosen = self.choice(character, drawable)
         if chosen:
             self.drawn[character] = chosen
         else:
             self._miss(character)
         return chosen
 
-    def choice(self, character: str) -> str:
+    def choice(self, character: str, drawable: Container[str] | None = None) -> str:
         """The state that would be drawn; not put on record."""
-        return min(self.states(character), key=lambda state: self._rank(character, state), default="")
+        able = [state for state in self.states(character) if drawable is None or state in drawable]
+        return min(able, key=lambda state: self._rank(character, state), default="")
 
     def states(self, character: str) -> frozenset[str]:
         """All recorded states, for a choice that hangs on another character; not put on record."""
@@ -68,11 +73,6 @@ class Specimen:
     def name(self, character: str) -> str:
         """The words that people read for a character."""
         return self.vocabulary.characters[character].label
-
-    def give_up(self, character: str) -> None:
-        """On record as not drawn: there is no drawing for its state."""
-        self.drawn.pop(character, None)
-        self.missing[character] = None
 
     def _miss(self, character: str) -> None:
         """On record as not drawn, unless its organ is known to be absent."""
