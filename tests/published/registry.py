@@ -19,6 +19,7 @@ from bookings.compute.references import creditor_reference, in_groups
 from curriculum.compute.beta import beta_quantile
 from curriculum.compute.circular import concentration, mean_direction, resultant_length
 from tests.published.taxonomy import gower_dissimilarities, key_to_table, leaves_of_key
+from tests.published.verdicts import eating, onset_covered
 from walks.compute.age_bands import RatioPolicy, adults_for_group, is_adult, policy_from_toml
 from walks.compute.daylight import daylight
 from walks.compute.grid_reference import parse_reference, to_irish_grid, to_national_grid
@@ -148,6 +149,8 @@ def _critical_f(upper_tail: float, numerator: list[int], denominator: int) -> li
 
 
 COMPUTATIONS: dict[str, Computation] = {
+    "verdict on eating": Computation(eating, "exact"),
+    "onset covered": Computation(onset_covered, "exact"),
     "children per adult": Computation(_children_per_adult, "children"),
     "adults for children": Computation(_adults_for_children, "adults"),
     "adults who count": Computation(_adults_who_count, "adults"),
