@@ -34,8 +34,8 @@ class DangerousPair:
 
 
 @dataclass(frozen=True)
-class _Contents:
-    """All accounts in use; equal where their contents are."""
+class Contents:
+    """All accounts in use, as the key of a cache; equal where their contents are."""
 
     hashes: tuple[tuple[str, str], ...]
     accounts: Mapping[str, Account] = field(compare=False)
@@ -43,26 +43,27 @@ class _Contents:
 
 def dangerous_pairs(in_use: Mapping[str, AccountInUse]) -> Mapping[str, tuple[DangerousPair, ...]]:
     """For each taught taxon its pairs with dangerous ones, worst first. No query."""
-    return _pairs(_contents(in_use))
+    return _pairs(contents_of(in_use))
 
 
 def slips(in_use: Mapping[str, AccountInUse]) -> tuple[Contradiction, ...]:
     """Where accounts contradict themselves. No query."""
-    return _slips(_contents(in_use))
+    return _slips(contents_of(in_use))
 
 
-def _contents(in_use: Mapping[str, AccountInUse]) -> _Contents:
+def contents_of(in_use: Mapping[str, AccountInUse]) -> Contents:
+    """The accounts with the hashes of their contents. No query."""
     hashes = tuple(sorted((key, one.version.sha256) for key, one in in_use.items()))
-    return _Contents(hashes, {key: one.account for key, one in in_use.items()})
+    return Contents(hashes, {key: one.account for key, one in in_use.items()})
 
 
 @lru_cache(maxsize=8)
-def _slips(contents: _Contents) -> tuple[Contradiction, ...]:
+def _slips(contents: Contents) -> tuple[Contradiction, ...]:
     return contradictions(contents.accounts, vocabulary())
 
 
 @lru_cache(maxsize=8)
-def _pairs(contents: _Contents) -> Mapping[str, tuple[DangerousPair, ...]]:
+def _pairs(contents: Contents) -> Mapping[str, tuple[DangerousPair, ...]]:
     hashes = dict(contents.hashes)
     feared = [one for one in contents.accounts.values() if is_dangerous(one, vocabulary())]
     taught = [one for one in contents.accounts.values() if one.role == "taught"]
