@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from curriculum.compute.account import ALL, STAGES, Account, Interval, Lookalike, Separator, Value
+from curriculum.compute.coverage import unsourced_safety_groups
 from curriculum.compute.phenology import season_curve
 from curriculum.compute.vocabulary import Character, Vocabulary
 
@@ -118,7 +119,7 @@ def sheet_of(account: Account, others: Mapping[str, Account], vocabulary: Vocabu
         toxicology_note=poison.note if poison else "",
         sources=tuple(_sources(account, vocabulary)),
         memory=tuple(fact for facts in account.memory.values() for fact in facts),
-        unsourced=tuple(_unsourced(account, vocabulary)),
+        unsourced=tuple(unsourced_safety_groups(account, vocabulary)),
         disagreements=account.disagreements,
     )
 
@@ -195,11 +196,3 @@ def _sources(account: Account, vocabulary: Vocabulary) -> Iterable[SourceLine]:
         carried = [group for group, rows in account.cited.items() if any(row.source == source.key for row in rows)]
         labels = tuple(vocabulary.label("fact_group", group) for group in carried)
         yield SourceLine(source.title, source.publisher, source.seen, labels)
-
-
-def _unsourced(account: Account, vocabulary: Vocabulary) -> Iterable[str]:
-    """Labels of the safety groups that nothing is cited for: such an account cannot be signed."""
-    for key, term in vocabulary.terms["fact_group"].items():
-        needed = term.safety and not (key == "toxicology" and account.toxicology is None)
-        if needed and not account.cited.get(key):
-            yield term.label

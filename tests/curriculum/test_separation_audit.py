@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from curriculum.compute.account_format import read_account
 from curriculum.compute.audit import Audit, audit
-from curriculum.management.commands import separation_audit
+from curriculum.management import chosen
 from curriculum.services.load_starter import load_starter
 from tests.curriculum.compute.files import vocabulary
 from tests.curriculum.garlic import among, write_among
@@ -32,7 +32,7 @@ def told(*args: str) -> str:
 def starter(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with the accounts of SOME, which stands for the files that ship."""
     write_among(SOME, tmp_path)
-    monkeypatch.setattr(separation_audit, "STARTER", tmp_path)
+    monkeypatch.setattr(chosen, "STARTER", tmp_path)
     return tmp_path
 
 

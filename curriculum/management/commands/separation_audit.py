@@ -8,13 +8,12 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from curriculum.compute.account import Account
-from curriculum.compute.account_format import read_account
 from curriculum.compute.audit import Audit, Cause, Check, PairFinding, audit
 from curriculum.compute.problems import nearest
 from curriculum.compute.separation import separate
 from curriculum.compute.separation_words import in_words
-from curriculum.queries import accounts_in_use, vocabulary
-from curriculum.services.load_starter import STARTER
+from curriculum.management.chosen import add_choice, chosen_accounts
+from curriculum.queries import vocabulary
 
 WORST = 20
 
@@ -25,10 +24,10 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("taxa", nargs="*", metavar="taxon", help="two taxa, such as pleurotus-ostreatus")
         parser.add_argument("--json", action="store_true", help="everything that was found, as JSON")
-        parser.add_argument("--starter", action="store_true", help="the files that ship instead of the accounts in use")
+        add_choice(parser)
 
     def handle(self, *args: Any, taxa: list[str], starter: bool, **options: Any) -> None:
-        accounts = _starter() if starter else {key: one.account for key, one in accounts_in_use().items()}
+        accounts = chosen_accounts(starter=starter)
         if taxa:
             lines: Iterator[str] = _pair(taxa, accounts)
         elif options["json"]:
@@ -37,12 +36,6 @@ class Command(BaseCommand):
             lines = _summary(audit(accounts, vocabulary()))
         for line in lines:
             self.stdout.write(line)
-
-
-def _starter() -> dict[str, Account]:
-    files = sorted(STARTER.glob("*.toml"))
-    read = (read_account(file.read_text(encoding="utf-8"), file.name, vocabulary()) for file in files)
-    return {one.taxon: one for one in read}
 
 
 def _pair(taxa: list[str], accounts: Mapping[str, Account]) -> Iterator[str]:
