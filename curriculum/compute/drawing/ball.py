@@ -125,7 +125,7 @@ def _marbled(figure: Figure, random: Random, room: list[Point], body: Cap) -> No
             at = (x + random.uniform(-0.16, 0.16) * size, y + random.uniform(-0.16, 0.16) * size)
             mesh = blob(random, at, size * random.uniform(0.36, 0.54), size * random.uniform(0.34, 0.5), 0.24, 9)
             if all(inside(p, room) for p in mesh):
-                figure.shape(mesh, HAIR, "ink")
+                figure.cell(mesh, HAIR, "ink")
 
 
 def _button(figure: Figure, random: Random, room: list[Point], body: Cap) -> None:

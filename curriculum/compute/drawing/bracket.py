@@ -151,7 +151,7 @@ def _quadratic(a: Point, b: Point, c: Point, t: float) -> Point:
 
 def _pores(figure: Figure, shelf: Shelf, outline: list[Point], pores: str) -> None:
     random = figure.random("pores")
-    gap = shelf.width / {"large_angular": 20, "maze": 24}.get(pores, 32)
+    gap = shelf.width / {"large_angular": 20, "maze": 24, "separate_tubes": 26}.get(pores, 32)
     rows = int(1.1 * shelf.width / gap)
     for r in range(-rows // 2, rows // 2 + 1):
         for c in range(int(1.1 * shelf.reach / gap)):
@@ -162,9 +162,9 @@ def _pores(figure: Figure, shelf: Shelf, outline: list[Point], pores: str) -> No
 
 def _pore(figure: Figure, random: Random, at: Point, gap: float, pores: str) -> None:
     if pores == "large_angular":
-        figure.shape(blob(random, at, gap * 0.4, gap * 0.4, 0.25, 5), HAIR, "wash")
+        figure.cell(blob(random, at, gap * 0.4, gap * 0.4, 0.25, 5))
     elif pores == "separate_tubes":
-        figure.shape(ellipse(at, gap * 0.32, gap * 0.32), HAIR)
+        figure.cell(ellipse(at, gap * 0.32, gap * 0.32, whole=8), HAIR, "paper")
     elif pores == "maze":
         figure.stroke(
             [(at[0] - gap * 0.5, at[1]), (at[0], at[1] + gap * 0.4), (at[0] + gap * 0.5, at[1] - gap * 0.2)], 0.3

@@ -44,11 +44,12 @@ def moved(points: Points, dx: float, dy: float, scale: float = 1.0, turn: float 
     return [(x * c - y * s + dx, x * s + y * c + dy) for x, y in points]
 
 
-def ellipse(middle: Point, rx: float, ry: float, start: float = 0.0, end: float = 2 * math.pi) -> list[Point]:
-    """Points of an elliptic arc between two angles (radians); a full turn does not repeat its first point."""
-    count = max(6, round(24 * abs(end - start) / (2 * math.pi)))
-    whole = abs(end - start) > 6.28
-    angles = steps(count, start, end)[: -1 if whole else None]
+def ellipse(
+    middle: Point, rx: float, ry: float, start: float = 0.0, end: float = 2 * math.pi, whole: int = 16
+) -> list[Point]:
+    """Points of an elliptic arc between two angles (radians); a full turn has `whole` points."""
+    count = max(6, round(whole * abs(end - start) / (2 * math.pi)))
+    angles = steps(count, start, end)[: -1 if abs(end - start) > 6.28 else None]
     return [(middle[0] + rx * math.cos(a), middle[1] + ry * math.sin(a)) for a in angles]
 
 
@@ -121,6 +122,30 @@ def _handle(a: Point, p: Point, b: Point) -> Point:
     chord = math.dist(a, b)
     reach = min(chord / 6, min(lengths) / 2.4)
     return (b[0] - a[0]) / chord * reach, (b[1] - a[1]) / chord * reach
+
+
+def eased(points: Points, tolerance: float) -> list[Point]:
+    """Fewer points along the same line: none that is left out lies further off than the tolerance.
+
+    The method of Ramer (1972) and of Douglas and Peucker (1973), cited from memory.
+    """
+    kept = [0, len(points) - 1]
+    spans = [(0, len(points) - 1)]
+    while spans:
+        low, high = spans.pop()
+        far = max(range(low + 1, high), key=lambda i: _off(points[i], points[low], points[high]), default=low)
+        if far > low and _off(points[far], points[low], points[high]) > tolerance:
+            kept.append(far)
+            spans += [(low, far), (far, high)]
+    return [points[i] for i in sorted(set(kept))]
+
+
+def _off(p: Point, a: Point, b: Point) -> float:
+    """The distance of a point from the chord between two others."""
+    length = math.dist(a, b)
+    if not length:
+        return math.dist(p, a)
+    return abs((b[0] - a[0]) * (a[1] - p[1]) - (a[0] - p[0]) * (b[1] - a[1])) / length
 
 
 def inside(point: Point, polygon: Points) -> bool:

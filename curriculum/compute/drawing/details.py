@@ -100,9 +100,9 @@ def _mouth(figure: Figure, random: Random, at: Point, a: float, gap: float, kind
         tip = (at[0] - gap * 0.75 * math.cos(a), at[1] - gap * 0.75 * math.sin(a))
         figure.stroke([at, ((at[0] + tip[0]) / 2, (at[1] + tip[1]) / 2), tip], 0.5, head=0.1)
     elif pores == "large_angular":
-        figure.shape(blob(random, at, gap * 0.4, gap * 0.4, 0.2, 5), HAIR, "wash")
+        figure.cell(blob(random, at, gap * 0.4, gap * 0.4, 0.2, 5))
     elif pores == "separate_tubes":
-        figure.shape(ellipse(at, gap * 0.3, gap * 0.3), HAIR, "wash")
+        figure.cell(ellipse(at, gap * 0.3, gap * 0.3, whole=8))
     elif pores == "maze":
         turn = random.uniform(0, math.pi)
         wave = [(gap * (s - 0.5), gap * 0.2 * math.sin(6 * s)) for s in steps(6)]

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from curriculum.compute.drawing.curves import mirrored
-from curriculum.compute.drawing.leaf import STALKS, Leaf, blade, half_width, stalk, undivided
+from curriculum.compute.drawing.leaf import LOBES, STALKS, Leaf, blade, half_width, stalk, undivided
 from curriculum.compute.drawing.pen import FINE, HAIR, OUTLINE, Figure, Size
 
 
@@ -59,22 +59,22 @@ def _twice(figure: Figure, leaf: Leaf, sizes: tuple[Size, ...]) -> None:
             ],
             OUTLINE * 0.8,
         )
+    small = replace(leaf, division="pinnate", fine=False, veins="not_seen", margin=_at_a_distance(leaf.margin))
     for k in range(rank):
         pinna = Figure(figure.taxon)
-        count = (9, 7, 5, 3)[k]
-        small = replace(leaf, leaflets=count, division="pinnate", length=leaf.length * (1 - 0.07 * k), fine=False)
-        _pinnate(pinna, small, ())
+        _pinnate(pinna, replace(small, leaflets=9 - 2 * k, length=leaf.length * (1 - 0.07 * k)), ())
         for side in (1, -1):
             figure.include(pinna, (0.0, foot + gap * k), turn=side * (1.08 - 0.08 * k), scale=0.86, lighter=0.6)
     last = Figure(figure.taxon)
-    _pinnate(last, replace(leaf, leaflets=3, fine=False), ())
+    _pinnate(last, replace(small, leaflets=3), ())
     figure.include(last, (0.0, top), scale=0.9, lighter=0.6)
-    _measured_leaflet(figure, leaf, sizes)
+    if leaf.fine:
+        blade(figure, _leaflet(leaf), (2.4 * leaf.length, 0.0), 0.0, sizes)
 
 
-def _measured_leaflet(figure: Figure, leaf: Leaf, sizes: tuple[Size, ...]) -> None:
-    if sizes:
-        blade(figure, _leaflet(leaf), (2.2 * leaf.length, 0.0), 0.0, sizes)
+def _at_a_distance(margin: str) -> str:
+    """Lobes still show on the smallest leaflets, teeth do not."""
+    return margin if margin in LOBES else "plain"
 
 
 def _threes(figure: Figure, leaf: Leaf, sizes: tuple[Size, ...]) -> None:

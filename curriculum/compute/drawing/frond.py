@@ -254,13 +254,17 @@ def _side(ribbons: Ribbons, at: Point, side: int, long: float, half: float, fron
     ribbons.add(line, lambda t: half * (1 - 0.7 * t))
 
 
+# Points of an outline; side branches have no more.
+FEW = 26
+
+
 def _spines_on(figure: Figure, outline: list[Point], frond: Frond, half: float) -> None:
     if frond.margin not in ("spines", "hair_tufts", "saw_toothed"):
         return
     weight = 0.13 if frond.margin == "hair_tufts" else 0.22
     reach = {"spines": 0.9, "saw_toothed": 0.7, "hair_tufts": 1.8}[frond.margin] * max(half, 0.01)
     middle = between(outline[0], outline[len(outline) // 2], 0.5)
-    for s in steps(12, 0.06, 0.94):
+    for s in steps(12 if len(outline) > FEW else 5, 0.06, 0.94):
         x, y = along(outline, s)
         out = math.hypot(x - middle[0], y - middle[1]) or 1.0
         figure.stroke(

@@ -62,9 +62,10 @@ def _stem(figure: Figure, specimen: Specimen, stem: Stem, sizes: Sizes) -> None:
 def _head(figure: Figure, specimen: Specimen, half: list[Point], stem: Stem, form: str, kind: str) -> None:
     top, low = half[0][1], half[-1]
     whole = [*half, (0, low[1])]
-    figure.area([*mirrored(whole)])
+    hem = min(range(len(half)), key=lambda i: half[i][1])
+    left = mirrored([*half[: hem + 1], (0, half[hem][1])])
+    figure.area(left)
     figure.area(whole)
-    left = mirrored(whole)
     (_pits if form == "honeycomb" else _folds)(figure, left, half, top)
     section = specimen.state("cut_section")
     if section == "hollow" and kind in ("honeycomb", "brain"):
@@ -77,6 +78,7 @@ def _head(figure: Figure, specimen: Specimen, half: list[Point], stem: Stem, for
         _wall(figure, half, stem)
     if specimen.drawn.get("cap_joining") == "several_points":
         _bridges(figure, half, stem)
+    figure.line([left[-2], left[-1]], FINE)
     figure.line([(0, top), (0, low[1])], FINE)
 
 

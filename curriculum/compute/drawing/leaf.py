@@ -56,6 +56,8 @@ TEETH = {
     "spiny": (9, 0.12),
     "blunt_toothed": (14, 0.045),
 }
+FEWER = 0.4
+CROWDED = 5
 LOBES = {"lobed": (3, 0.42), "cut": (5, 0.62)}
 
 
@@ -112,7 +114,7 @@ def blade(figure: Figure, leaf: Leaf, at: Point, turn: float, sizes: tuple[Size,
     part = Figure(figure.taxon)
     right, left = _edges(leaf)
     smooth = [*left, *reversed(right[:-1])]
-    outline = toothed(left, right, leaf.margin)
+    outline = toothed(left, right, leaf.margin, fine=leaf.fine)
     low, _, high, _ = box(outline)
     outline = [(x * 2 * half_width(leaf) / (high - low), y) for x, y in outline]
     part.shape(outline, OUTLINE * (0.85 if leaf.fine else 0.7), sizes=sizes)
@@ -167,16 +169,19 @@ def _based(right: list[Point], leaf: Leaf, half: float) -> list[Point]:
     return splined([*start, *[p for p in right[::4] if p[1] > start[-1][1] + 0.09 * length][:-1], right[-1]], 4)
 
 
-def toothed(left: list[Point], right: list[Point], margin: str) -> list[Point]:
-    """The closed outline of a blade: up the left edge, down the right, with what the margin's word puts on it."""
+def toothed(left: list[Point], right: list[Point], margin: str, *, fine: bool = True) -> list[Point]:
+    """The closed outline of a blade: up the left edge, down the right, with what the margin's word puts on it.
+
+    On a leaf that is drawn small the teeth are fewer, or they would run together.
+    """
     cut = CUTS.get(margin)
-    edges = [cut(edge, margin) if cut else edge for edge in (left, right)]
+    edges = [cut(edge, margin, 1.0 if fine else FEWER) if cut else edge for edge in (left, right)]
     return [*edges[0], *reversed(edges[1][:-1])]
 
 
-def _saw(edge: list[Point], margin: str) -> list[Point]:
+def _saw(edge: list[Point], margin: str, share: float) -> list[Point]:
     """Teeth that point to the tip; they stand inside the smooth outline, so that the width stays as recorded."""
-    count, depth = TEETH[margin]
+    count, depth = max(5, round(TEETH[margin][0] * share)), TEETH[margin][1]
     wide = max(abs(x) for x, _ in edge)
     out: list[Point] = [edge[0]]
     for k in range(count):
@@ -191,8 +196,8 @@ def _inward(point: Point, depth: float) -> Point:
     return (x - math.copysign(min(depth, abs(x) * 0.5), x) if x else 0.0), y
 
 
-def _scallop(edge: list[Point], margin: str) -> list[Point]:
-    count, depth = TEETH[margin]
+def _scallop(edge: list[Point], margin: str, share: float) -> list[Point]:
+    count, depth = max(5, round(TEETH[margin][0] * share)), TEETH[margin][1]
     wide = max(abs(x) for x, _ in edge)
     out: list[Point] = [edge[0]]
     for k in range(count):
@@ -201,7 +206,7 @@ def _scallop(edge: list[Point], margin: str) -> list[Point]:
     return [*out, edge[-1]]
 
 
-def _lobe(edge: list[Point], margin: str) -> list[Point]:
+def _lobe(edge: list[Point], margin: str, share: float) -> list[Point]:
     count, depth = LOBES[margin]
     out: list[Point] = [edge[0]]
     for k in range(count):
@@ -211,11 +216,11 @@ def _lobe(edge: list[Point], margin: str) -> list[Point]:
     return [*out, edge[-1]]
 
 
-def _wave(edge: list[Point], margin: str) -> list[Point]:
+def _wave(edge: list[Point], margin: str, share: float) -> list[Point]:
     return [(x * (1 - 0.05 - 0.05 * math.sin(40 * i / len(edge))), y) for i, (x, y) in enumerate(edge)]
 
 
-CUTS: dict[str, Callable[[list[Point], str], list[Point]]] = {
+CUTS: dict[str, Callable[[list[Point], str, float], list[Point]]] = {
     **dict.fromkeys(("finely_toothed", "coarsely_toothed", "saw_toothed", "spiny"), _saw),
     "blunt_toothed": _scallop, "lobed": _lobe, "cut": _lobe, "wavy": _wave,
 }  # fmt: skip
@@ -261,7 +266,7 @@ def _arched(figure: Figure, leaf: Leaf, smooth: list[Point]) -> None:
 
 def _net(figure: Figure, leaf: Leaf, right: list[Point], left: list[Point], smooth: list[Point]) -> None:
     """Side veins that curve to the edge; finer ones between them; a vein along the edge where it is recorded."""
-    pairs = 6 if leaf.fine else 3
+    pairs = 6 if leaf.fine else 3 if leaf.leaflets < CROWDED else 0
     for edge in (right, left):
         for k in range(pairs):
             foot = leaf.length * (0.05 + 0.78 * k / pairs)

@@ -6,8 +6,8 @@ forms before young and odd ones, plain surfaces before rough ones. It says nothi
 
 ORDER: dict[str, tuple[str, ...]] = {
     "form": (
-        "cap_and_stem", "fan", "bracket", "trumpet", "cup", "ear", "honeycomb", "brain", "branched", "rosette",
-        "beard", "club", "ball", "egg",
+        "honeycomb", "brain", "cap_and_stem", "fan", "bracket", "trumpet", "cup", "ear", "branched", "rosette", "beard",
+        "club", "ball", "egg",
     ),
     "cap_shape": (
         "kidney", "shell", "tongue", "fan", "ear", "pointed", "boss", "funnel", "trumpet", "conical", "cylindrical",

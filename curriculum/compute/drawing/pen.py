@@ -33,8 +33,8 @@ class Mark:
     """One thing put on paper.
 
     `kind` is area (filled), line (of even weight), stroke (swelling and tapering) or dot. `hatch` marks what only
-    models light and shade: without it the geometry still tells the characters. `name` and `millimetres` stand on
-    outlines that are drawn to scale.
+    models light and shade: without it the geometry still tells the characters. `apart` says
+    that it covers none of its like. `sizes` are the recorded sizes to which this very outline is drawn.
     """
 
     kind: str
@@ -44,6 +44,7 @@ class Mark:
     closed: bool = False
     hatch: bool = False
     dotted: bool = False
+    apart: bool = False
     head: float = 0.35
     sizes: tuple[Size, ...] = ()
 
@@ -81,6 +82,10 @@ class Figure:
     def shape(self, points: Points, weight: float = OUTLINE, fill: str = "paper", *, sizes: Sizes = ()) -> None:
         """A closed outline, filled."""
         self._add(Mark("line", tuple(points), weight, fill, closed=True, sizes=tuple(sizes)))
+
+    def cell(self, points: Points, weight: float = HAIR, fill: str = "wash") -> None:
+        """One of many small filled outlines, none of which covers another."""
+        self._add(Mark("line", tuple(points), weight, fill, closed=True, apart=True))
 
     def stroke(self, points: Points, weight: float = 0.25, *, head: float = 0.35, within: Points = ()) -> None:
         """A stroke that swells and tapers and tells something (a gill, a vein, a hair)."""

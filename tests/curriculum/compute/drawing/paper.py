@@ -91,14 +91,21 @@ def _extent(points: list[tuple[float, float]], across: str) -> float:
 
 
 def outline(data: str) -> list[tuple[float, float]]:
-    """Points of a path of M, L and C, cubic pieces sampled."""
-    numbers = [float(word) for word in re.findall(r"-?\d*\.?\d+", data)]
-    if "C" not in data:
+    """Points of a path of M with L, or of M with relative cubic pieces, which are sampled."""
+    numbers = [float(word) for word in re.findall(r"-?(?:\d+\.?\d*|\.\d+)", data)]
+    if "c" not in data:
         return list(zip(numbers[::2], numbers[1::2], strict=True))
     points = [(numbers[0], numbers[1])]
     for i in range(2, len(numbers), 6):
-        points += _cubic(points[-1], numbers[i : i + 6])
+        x, y = points[-1]
+        points += _cubic((x, y), [value + (x, y)[k % 2] for k, value in enumerate(numbers[i : i + 6])])
     return points
+
+
+def everything(svg: str) -> list[tuple[float, float]]:
+    """Points of all that is drawn, path by path."""
+    parts = [part for one in paths(svg) for part in re.split(r"(?=M)", one.attrib["d"]) if part]
+    return [point for part in parts for point in outline(part.replace("h0", ""))]
 
 
 def _cubic(start: tuple[float, float], rest: list[float]) -> list[tuple[float, float]]:

@@ -9,7 +9,7 @@ import pytest
 from curriculum.compute.account import UNKNOWN, Interval
 from curriculum.compute.drawing.letters import WIDTHS
 from curriculum.compute.drawing.plate import plate
-from tests.curriculum.compute.drawing.paper import Box, font, geometry, measured, paths, root_of, text_boxes
+from tests.curriculum.compute.drawing.paper import Box, everything, font, geometry, measured, paths, root_of, text_boxes
 from tests.curriculum.compute.drawing.plates import changed, drawn
 from tests.curriculum.compute.files import ROOM, accounts, vocabulary
 
@@ -76,14 +76,16 @@ def test_a_plate_is_one_self_contained_svg(taxon):
 @pytest.mark.parametrize("taxon", ALL_TAXA)
 def test_nothing_drawn_leaves_the_plate(taxon):
     made = drawn(taxon)
-    for data in geometry(made.svg):
-        if "a" not in data:
-            xs, ys = data.replace("M", " ").replace("C", " ").replace("L", " ").replace("Z", " ").split(), []
-            xs, ys = [float(x) for x in xs[::2]], [float(y) for y in xs[1::2]]
-            assert min(xs) >= -0.5
-            assert max(xs) <= made.width_mm + 0.5
-            assert min(ys) >= -0.5
-            assert max(ys) <= made.height_mm + 0.5
+    points = everything(made.svg)
+    assert min(x for x, _ in points) >= 0
+    assert max(x for x, _ in points) <= made.width_mm
+    assert min(y for _, y in points) >= 0
+    assert max(y for _, y in points) <= made.height_mm
+
+
+@pytest.mark.parametrize("taxon", ALL_TAXA)
+def test_a_plate_is_light_enough_for_a_page(taxon):
+    assert len(drawn(taxon).svg) < 350_000
 
 
 def test_no_two_species_look_the_same():
