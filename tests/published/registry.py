@@ -18,6 +18,7 @@ from zoneinfo import ZoneInfo
 from bookings.compute.references import creditor_reference, in_groups
 from curriculum.compute.beta import beta_quantile
 from curriculum.compute.circular import concentration, mean_direction, resultant_length
+from curriculum.compute.exchange.delta_reader import character_types, read_characters
 from tests.published.taxonomy import gower_dissimilarities, key_to_table, leaves_of_key
 from tests.published.verdicts import eating, onset_covered
 from walks.compute.age_bands import RatioPolicy, adults_for_group, is_adult, policy_from_toml
@@ -148,6 +149,16 @@ def _critical_f(upper_tail: float, numerator: list[int], denominator: int) -> li
     return [denominator * (1 - y) / (one * y) for one, y in zip(numerator, rest, strict=True)]
 
 
+def _delta_character_types(text: str) -> Mapping[str, str]:
+    return {str(number): kind for number, kind in character_types(text).items()}
+
+
+def _delta_characters(text: str) -> list[list[str]]:
+    """The feature of each character, then its states in order, or its unit."""
+    told = read_characters(text, {})
+    return [[" ".join(part.split()) for part in (one.feature, *(one.states.values() or [one.unit]))] for one in told]
+
+
 COMPUTATIONS: dict[str, Computation] = {
     "verdict on eating": Computation(eating, "exact"),
     "onset covered": Computation(onset_covered, "exact"),
@@ -173,6 +184,8 @@ COMPUTATIONS: dict[str, Computation] = {
     "mean resultant length": Computation(_resultant_length, "shares of 1"),
     "concentration of directions": Computation(_concentration, "of kappa"),
     "critical value of F": Computation(_critical_f, "of F"),
+    "DELTA character types": Computation(_delta_character_types, "exact"),
+    "DELTA characters": Computation(_delta_characters, "exact"),
     "Gower dissimilarities": Computation(gower_dissimilarities, "shares of 1"),
     "key to a table": Computation(key_to_table, "exact"),
     "leaves of a key": Computation(leaves_of_key, "exact"),
