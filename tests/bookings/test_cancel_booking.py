@@ -36,7 +36,7 @@ def test_a_tier_holds_on_its_last_day(days: int, percent: int) -> None:
 
 
 def test_after_the_walk_nothing_comes_back_whatever_the_last_tier() -> None:
-    tiers = (Tier(7, 100), Tier(0, 20))
+    tiers = (Tier(7, 100), Tier(0, 20), Tier(-9, 10))
     assert [percent_back(tiers, WALK_DAY, WALK_DAY + timedelta(days=day)) for day in (-1, 0, 1)] == [20, 20, 0]
 
 

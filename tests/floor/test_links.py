@@ -36,8 +36,11 @@ def test_taken_back_opens_nothing_even_when_expired() -> None:
     assert follow_link("booking", made, now=LATER) == ("revoked", "a-booking")
 
 
-def test_for_another_purpose_it_was_never_made() -> None:
-    assert follow_link("other", token(), now=NOW) is None
+def test_for_another_purpose_it_was_never_made_and_nothing_is_asked() -> None:
+    made = token()
+    with CaptureQueriesContext(connection) as queries:
+        assert follow_link("other", made, now=NOW) is None
+    assert len(queries) == 0
 
 
 def test_a_stored_row_alone_opens_nothing() -> None:

@@ -26,6 +26,11 @@ def test_the_check_character_is_that_of_the_standard(body: str) -> None:
     assert [one for one in ALPHABET if read_short_code(body + one)] == [check_character(body)]
 
 
+@given(bodies, st.sampled_from(ALPHABET))
+def test_a_longer_code_is_none_even_with_its_check_character(body: str, more: str) -> None:
+    assert read_short_code(body + more + check_character(body + more)) is None
+
+
 @given(bodies, st.integers(0, LENGTH), st.sampled_from(ALPHABET))
 def test_one_wrong_character_is_noticed(body: str, place: int, wrong: str) -> None:
     code = body + check_character(body)

@@ -20,7 +20,7 @@ from foraywright.floor.pdf import Pdf
 from tests.conftest import NOW
 from tests.house.addresses import our_views
 
-PAGES_OF_ONE_KIND = 6
+PAGES_OF_ONE_KIND = 3
 NOT_BY_LINK = {
     "robots": "asked for by crawlers",
     "link_on_its_way": "the answer to a form",
