@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable
 from datetime import time, timedelta
 from functools import partial
+from time import sleep
 
 import pytest
 from django.db import connection, transaction
@@ -129,6 +130,27 @@ def test_payments_against_calling_off_are_all_paid_back_or_wait_for_a_person(rea
         waiting = Transfer.objects.filter(booking=one, credit__key="unmatched").values_list("amount_minor", flat=True)
         assert balance(one) == 0
         assert coming_back(one) + sum(waiting) == 3600
+
+
+def test_calling_off_waits_for_a_payment_that_is_being_written(
+    real_world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    world = real_world
+    booking = book_places(world.order(), by="participant", now=world.now)
+
+    def slowly(*_: object, **__: object) -> None:
+        sleep(1)
+
+    def pay() -> None:
+        monkeypatch.setattr("bookings.services.record_payment.record", slowly)
+        record_payment(booking, into="bank", amount_minor=3600, by=world.olive, now=world.now)
+
+    def call_off() -> None:
+        sleep(0.4)
+        call_off_walk(world.offering, why="Storm.", by=world.olive, now=world.now)
+
+    assert kinds(together([pay, call_off])) == {"done": 2}
+    assert (balance(booking), coming_back(booking)) == (0, 3600)
 
 
 def test_two_schedulers_want_one_guide(real_world: World) -> None:
