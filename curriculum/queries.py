@@ -13,8 +13,9 @@ from typing import Any
 
 from django.db.models import Prefetch
 
-from curriculum.compute.account import Account
+from curriculum.compute.account import Account, Separator
 from curriculum.compute.account_format import read_account
+from curriculum.compute.apart import Apart, apart
 from curriculum.compute.sheet import Sheet, sheet_of
 from curriculum.compute.vocabulary import Vocabulary, vocabulary_from
 from curriculum.models import AccountVersion, SignOff, Taxon, TaxonName
@@ -90,11 +91,25 @@ def _in_use(taxon: Taxon, version: AccountVersion) -> AccountInUse:
     return AccountInUse(taxon, version, account_of(version), getattr(version, "sign_off", None))
 
 
+_APART: dict[tuple[str, str], Apart] = {}
+"""Pairs by the content hashes of both accounts: each is told apart once in a process."""
+MOST_PAIRS = 20_000
+
+
 def sheets(of: Iterable[str], accounts: Mapping[str, AccountInUse]) -> list[tuple[AccountInUse, Sheet]]:
     """The sheets of the taxa `of` (unknown keys are passed over), with what they were made from. No query."""
     known = {key: one.account for key, one in accounts.items()}
     chosen = [accounts[key] for key in of if key in accounts]
-    return [(one, sheet_of(one.account, known, vocabulary())) for one in chosen]
+
+    def pair(this: Account, other: Account, written: tuple[Separator, ...]) -> Apart:
+        key = accounts[this.taxon].version.sha256, accounts[other.taxon].version.sha256
+        if key not in _APART:
+            if len(_APART) >= MOST_PAIRS:
+                _APART.clear()
+            _APART[key] = apart(this, other, written, vocabulary())
+        return _APART[key]
+
+    return [(one, sheet_of(one.account, known, vocabulary(), pair)) for one in chosen]
 
 
 def dangerous_lookalikes(account: Account, accounts: Mapping[str, AccountInUse]) -> list[AccountInUse]:

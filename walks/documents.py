@@ -13,11 +13,15 @@ from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.template.loader import render_to_string
+from django.urls import reverse
 
+from curriculum.compute.drawing.sheet import Plate
 from curriculum.compute.expected import Expectation
 from curriculum.compute.half_months import half_month
 from curriculum.compute.sheet import Row, Sheet
+from curriculum.drawings import drawing_of
 from curriculum.models import AccountVersion, Document
 from curriculum.queries import AccountInUse, accounts_in_use, dangerous_lookalikes, jurisdictions, sheets, vocabulary
 from curriculum.services.want_document import want_document
@@ -34,8 +38,9 @@ AHEAD = timedelta(days=60)
 VERSION_LETTERS = 10
 TEXT = re.compile(r"(?<=>)[^<]+")
 LONG_WORD = re.compile(r"[^\s&;]{60}")
-LONG_SHEET = 5500
-"""Letters from which on a sheet in the common setting runs to a third page (measured on the starter accounts)."""
+LONG_SHEET, LONGEST_SHEET = 4600, 6400
+"""Letters from which on a sheet is set closer, and closer still, lest it run to a third page (measured on the starter
+accounts)."""
 STOP_RULES = ("lightning", "falling_branches", "tide", "cold_and_wet", "heat_and_sun")
 """Hazards of the library whose controls say when a walk is stopped or not begun."""
 
@@ -50,6 +55,16 @@ class PrintedSheet:
     rest: tuple[Row, ...]
 
     @property
+    def drawing(self) -> Plate:
+        """The plate of the account."""
+        return drawing_of(self.use)
+
+    @property
+    def state_address(self) -> str:
+        """Where anybody reads whether this version still holds: what the code on the sheet leads to."""
+        return settings.SITE_ADDRESS + reverse("sheet_state", args=[self.use.version.public_id])
+
+    @property
     def anchor(self) -> str:
         """Name of the sheet within the document."""
         return f"sheet-{self.sheet.taxon}"
@@ -58,6 +73,11 @@ class PrintedSheet:
     def is_long(self) -> bool:
         """Whether the sheet is set closer, so that it stays on one leaf."""
         return letters(self.sheet) > LONG_SHEET
+
+    @property
+    def is_longest(self) -> bool:
+        """Whether it is set closer still."""
+        return letters(self.sheet) > LONGEST_SHEET
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from curriculum.compute.account import Account
 from curriculum.compute.keys import Key, Lead
 from curriculum.compute.separation import Verdict, is_dangerous, separate
-from curriculum.compute.sheet import measure, words
 from curriculum.compute.universe import may_be_confused
+from curriculum.compute.value_words import measure, words
 from curriculum.compute.vocabulary import Character, Vocabulary
 
 BOTH = "What fits neither lead, or cannot be seen: follow both."

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from curriculum.compute.account import UNKNOWN, Account, Missing, Value
 from curriculum.compute.comparison import Beyond, Comparison
 from curriculum.compute.separation import Separation, Verdict, visible
-from curriculum.compute.sheet import measure, words
+from curriculum.compute.value_words import measure, words
 from curriculum.compute.vocabulary import Character, Vocabulary
 
 SAID = {
@@ -55,7 +55,7 @@ def _one_way(
     for values, excluded in ((row.excludes_other, other), (row.excludes_this, this)):
         if values:
             danger = ", which harms" if excluded.taxon in found.dangerous else ""
-            said = f"{_beyond(values, character)} is not {excluded.vernacular()}{danger}"
+            said = f"{beyond_in_words(values, character)} is not {excluded.vernacular()}{danger}"
             yield f"  {character.label}: {said}{_aside(visible(character))}"
 
 
@@ -63,7 +63,7 @@ def _aside(counts: bool) -> str:
     return "" if counts else " (does not count)"
 
 
-def _beyond(values: Beyond, character: Character) -> str:
+def beyond_in_words(values: Beyond, character: Character) -> str:
     if isinstance(values, frozenset):
         return words(values, character)
     return " or ".join(measure(one.low, one.high) for one in values)

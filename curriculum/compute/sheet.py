@@ -5,13 +5,16 @@ Page, PDF and booklet show the same sheet. Danger is read from the lookalike's o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
-from curriculum.compute.account import ALL, STAGES, Account, Interval, Lookalike, Separator, Value
+from curriculum.compute.account import ALL, STAGES, Account, Interval, Lookalike, Separator
+from curriculum.compute.apart import VERDICTS, Apart, ApartRow
 from curriculum.compute.coverage import unsourced_safety_groups
 from curriculum.compute.phenology import season_curve
-from curriculum.compute.vocabulary import Character, Vocabulary
+from curriculum.compute.separation import Verdict
+from curriculum.compute.value_words import words
+from curriculum.compute.vocabulary import Vocabulary
 
 NO_ACCOUNT = "No account yet: treat the pair as not settled."
 
@@ -38,7 +41,7 @@ class LookalikeNote:
     word: str
     rank: int
     note: str
-    separators: tuple[tuple[str, str, str], ...]
+    apart: Apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +88,13 @@ class Sheet:
     disagreements: tuple[str, ...]
 
 
-def sheet_of(account: Account, others: Mapping[str, Account], vocabulary: Vocabulary) -> Sheet:
+Pair = Callable[[Account, Account, tuple[Separator, ...]], Apart]
+"""How a pair is told apart; a page of many sheets hands in one that remembers."""
+
+
+def sheet_of(account: Account, others: Mapping[str, Account], vocabulary: Vocabulary, pair: Pair) -> Sheet:
     """The sheet of `account`; `others` holds the accounts by taxon, from which the dangers of lookalikes are read."""
-    notes = [_lookalike(one, others, vocabulary) for one in account.lookalikes]
+    notes = [_lookalike(account, one, others, vocabulary, pair) for one in account.lookalikes]
     notes.sort(key=lambda note: -note.rank)
     accepted = next(one for one in account.names if one.kind == "accepted")
     edibility = vocabulary.terms["edibility"][account.edibility]
@@ -124,22 +131,6 @@ def sheet_of(account: Account, others: Mapping[str, Account], vocabulary: Vocabu
     )
 
 
-def measure(low: float, high: float) -> str:
-    """A range of millimetres as people say it: "4 to 20 cm", "2 to 8 mm"; one figure where both ends agree."""
-    unit, scale = ("m", 1000) if low >= 1000 else ("cm", 10) if high >= 30 else ("mm", 1)
-    ends = [f"{value / scale:.2f}".rstrip("0").rstrip(".") for value in (low, high)]
-    return f"{ends[0]} {unit}" if ends[0] == ends[1] else f"{ends[0]} to {ends[1]} {unit}"
-
-
-def words(value: Value, character: Character) -> str:
-    """A value in words; empty where it is unknown or inapplicable."""
-    if isinstance(value, Interval):
-        return measure(value.low, value.high)
-    if isinstance(value, frozenset):
-        return ", ".join(state.label for key, state in character.states.items() if key in value)
-    return ""
-
-
 def _rows(account: Account, vocabulary: Vocabulary) -> Iterable[Row]:
     known = vocabulary.characters_of(account.group)
     order = [*account.look_order, *(key for key in known if key not in account.look_order)]
@@ -154,7 +145,9 @@ def _parts(account: Account, vocabulary: Vocabulary) -> Iterable[tuple[str, str,
         yield vocabulary.label("part", one.part), one.use, season_curve(one.season)
 
 
-def _lookalike(one: Lookalike, others: Mapping[str, Account], vocabulary: Vocabulary) -> LookalikeNote:
+def _lookalike(
+    account: Account, one: Lookalike, others: Mapping[str, Account], vocabulary: Vocabulary, pair: Pair
+) -> LookalikeNote:
     other = others.get(one.taxon) if one.taxon else None
     verdict = other.edibility if other else one.feared or "deadly"
     term = vocabulary.terms["edibility"][verdict]
@@ -166,13 +159,19 @@ def _lookalike(one: Lookalike, others: Mapping[str, Account], vocabulary: Vocabu
         word=term.label if term.danger else "",
         rank=term.rank,
         note=one.note if other else f"{one.note} {NO_ACCOUNT}".strip(),
-        separators=tuple(_separator(row, vocabulary) for row in one.separators),
+        apart=pair(account, other, one.separators) if other else _only_written(one, vocabulary),
     )
 
 
-def _separator(row: Separator, vocabulary: Vocabulary) -> tuple[str, str, str]:
+def _only_written(one: Lookalike, vocabulary: Vocabulary) -> Apart:
+    """Advice against a lookalike without an account: nothing can be held against it, so nothing settles."""
+    rows = (ApartRow(_label(row, vocabulary), row.this, row.other, "not by what is recorded") for row in one.separators)
+    return Apart(VERDICTS[Verdict.UNSETTLED], tuple(rows))
+
+
+def _label(row: Separator, vocabulary: Vocabulary) -> str:
     character = vocabulary.characters.get(row.character)
-    return (character.label if character else row.character, row.this, row.other)
+    return character.label if character else row.character
 
 
 def _onset(hours: object) -> str:

@@ -10,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from curriculum.drawings import drawing_of
 from curriculum.models import Taxon
 from curriculum.queries import accounts_in_use, sheets, species_slugs, taxon_by_slug
 from foraywright.floor.door import names_act
@@ -59,6 +60,7 @@ def species_page(request: HttpRequest, slug: str) -> HttpResponse:
     addresses = {key: slugs.get(one.taxon.public_id, "") for key, one in accounts.items()}
     context = {
         "in_use": in_use,
+        "drawing": drawing_of(in_use),
         "sheet": sheet,
         "dangers": [(one, addresses.get(one.taxon or "", "")) for one in sheet.dangers],
         "harmless": [(one, addresses.get(one.taxon or "", "")) for one in sheet.harmless],

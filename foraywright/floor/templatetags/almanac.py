@@ -9,10 +9,12 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time
 
 from django import template
+from django.utils.safestring import SafeString, mark_safe
 
 from foraywright.floor.compute import clock_words, season_strip, short_codes
 from foraywright.floor.compute.daylight_bar import DaylightBar, Light, daylight_bar
 from foraywright.floor.compute.money import as_text
+from foraywright.floor.compute.qr_code import qr_svg
 
 register = template.Library()
 
@@ -83,3 +85,9 @@ def season_words(half_months: Sequence[float], mark: int | None = None) -> str:
 def daylight_drawing(light: Light, start: datetime, end: datetime) -> DaylightBar:
     """Return the geometry of a daylight bar for its template part."""
     return daylight_bar(light, start, end)
+
+
+@register.filter
+def qr(address: str) -> SafeString:
+    """The QR code of an address as an SVG."""
+    return mark_safe(qr_svg(address))
