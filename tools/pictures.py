@@ -37,7 +37,8 @@ def main() -> None:
     PICTURES.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
         settings = {**os.environ, "VAR_DIR": folder, "PORT": str(_free_port())}
-        for command in (["migrate", "-v0"], ["load_demo", "--today", DAY], ["walk_pack", WALK, "--out", f"{folder}/pack"]):
+        pack = ["walk_pack", WALK, "--out", f"{folder}/pack"]
+        for command in (["migrate", "-v0"], ["load_demo", "--today", DAY], pack):
             _manage(settings, *command)
         _print_papers(Path(folder) / "pack")
         with _served(settings) as base, sync_playwright() as playwright:

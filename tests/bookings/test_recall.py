@@ -96,9 +96,7 @@ def test_a_worker_that_died_in_between_tells_nobody_twice(held: Booking, world: 
 def test_guides_and_prints_are_holders_too(held: Booking, world: World, now: datetime) -> None:
     document = Document.objects.get()
     Delivery.objects.create(document=document, guide=world.gwen, channel=Delivery.Channel.GUIDE, at=now)
-    Delivery.objects.create(
-        document=document, printed_by=world.olive.public_id, channel=Delivery.Channel.PRINT, at=now
-    )
+    Delivery.objects.create(document=document, printed_by=world.olive.public_id, channel=Delivery.Channel.PRINT, at=now)
     withdraw(world, now)
     start_next_recall(now=now)
     assert Recall.objects.filter(guide=world.gwen).exists()
