@@ -45,7 +45,7 @@ def write_version(account: Account, words_version: int, *, origin: str, by: By, 
         created_at=now,
     )
     _write_citations(version, account)
-    if newest is None or origin == PERSON_ORIGIN or newest.origin == STARTER_ORIGIN:
+    if origin == PERSON_ORIGIN or not versions.filter(origin=PERSON_ORIGIN).exists():
         _write_names(taxon, account, now=now)
     record("write account", version, by=by, now=now, fields=("body",))
     return version

@@ -153,6 +153,9 @@ def test_a_persons_edit_and_its_names_are_not_overwritten(world: World, tmp_path
     assert AccountVersion.objects.get(pk=own.pk).body == values["body"]
     assert first.taxon.names.filter(name="Ramsons").exists()
     assert not first.taxon.names.filter(name="Bear leek").exists()
+    spoil(tmp_path, '"Bear leek"', '"Bear garlic"')
+    assert load(tmp_path) == Loaded(new=1, unchanged=3)
+    assert first.taxon.names.filter(name="Ramsons").exists()
 
 
 def test_a_file_put_back_as_it_was_is_no_new_version(tmp_path: Path) -> None:

@@ -69,11 +69,6 @@ def test_the_draft_line_says_who_signed_or_that_nobody_did(sign_off, line):
     assert ("A. Ash" in text) == (sign_off is not None and sign_off.kind == "reviewed")
 
 
-def test_a_danger_text_cannot_break_out_of_its_block():
-    text = written("{% include 'parts/danger.html' with word='deadly' text=it %}", it="</div><script>")
-    assert "&lt;/div&gt;&lt;script&gt;" in text
-
-
 def test_extended_letters_reach_the_pdf_as_themselves(tmp_path):
     """Two font files under one family name once swapped letters: a name on the register read as another."""
     import pypdf
