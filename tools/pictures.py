@@ -1,11 +1,12 @@
 """Make the README's pictures anew, from the demo season: `make pictures`.
 
-A season of its own is loaded into a temporary folder around a fixed day, served, photographed and thrown away.
+A season of its own is loaded into a temporary folder around today, served, photographed and thrown away.
 """
 
 from __future__ import annotations
 
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -20,31 +21,39 @@ from playwright.sync_api import Browser, sync_playwright
 
 ROOT = Path(__file__).resolve().parent.parent
 PICTURES = ROOT / "fixtures_demo" / "pictures"
-DAY = "2026-10-12"
-WALK = "the-full-basket-2026-10-24"
 WIDE, PHONE = (1280, 1000), (390, 1400)
 PUBLIC = {
     "programme": ("/", WIDE),
-    "walk": (f"/walks/{WALK}/", WIDE),
-    "walk-phone": (f"/walks/{WALK}/", PHONE),
-    "booking-form": (f"/walks/{WALK}/book/", PHONE),
-    "species": ("/species/boletus-edulis/", WIDE),
+    "walk": ("/walks/{walk}/", WIDE),
+    "walk-phone": ("/walks/{walk}/", PHONE),
+    "booking-form": ("/walks/{walk}/book/", PHONE),
+    "species": ("/species/cantharellus-cibarius/", WIDE),
 }
-PAPERS = {"handouts": 3, "risk-assessment": 1, "register": 1}
+PAPERS = {"handouts": 4, "risk-assessment": 1, "register": 1}
 
 
 def main() -> None:
     PICTURES.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
         settings = {**os.environ, "VAR_DIR": folder, "PORT": str(_free_port())}
-        pack = ["walk_pack", WALK, "--out", f"{folder}/pack"]
-        for command in (["migrate", "-v0"], ["load_demo", "--today", DAY], pack):
-            _manage(settings, *command)
-        _print_papers(Path(folder) / "pack")
+        _manage(settings, "migrate", "-v0")
+        _manage(settings, "load_demo")
         with _served(settings) as base, sync_playwright() as playwright:
+            walk = _first_walk(base)
             browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
-            _photograph(browser, base)
+            _photograph(browser, base, walk)
             browser.close()
+        _manage(settings, "walk_pack", walk, "--out", f"{folder}/pack")
+        _print_papers(Path(folder) / "pack")
+
+
+def _first_walk(base: str) -> str:
+    """The slug of the next walk on the programme."""
+    page = urllib.request.urlopen(base, timeout=20).read().decode("utf-8")
+    found = re.search(r'href="/walks/([a-z0-9-]+)/"', page)
+    if found is None:
+        raise SystemExit("The programme lists no walk.")
+    return found[1]
 
 
 def _manage(settings: dict[str, str], *command: str) -> str:
@@ -82,10 +91,10 @@ def _wait_for(base: str) -> None:
     raise SystemExit(f"Nothing answers at {base}.")
 
 
-def _photograph(browser: Browser, base: str) -> None:
+def _photograph(browser: Browser, base: str, walk: str) -> None:
     for name, (path, size) in PUBLIC.items():
         page = browser.new_page(viewport={"width": size[0], "height": size[1]})
-        page.goto(base + path)
+        page.goto(base + path.format(walk=walk))
         page.screenshot(path=PICTURES / f"{name}.png")
     page = browser.new_page(viewport={"width": WIDE[0], "height": WIDE[1]})
     login = tomllib.loads((ROOT / "fixtures_demo" / "logins.toml").read_text(encoding="utf-8"))["login"][0]
@@ -93,8 +102,9 @@ def _photograph(browser: Browser, base: str) -> None:
     page.fill("input[name=login]", login["name"])
     page.fill("input[name=password]", login["password"])
     page.press("input[name=password]", "Enter")
-    page.click("text=The full basket")
-    page.wait_for_load_state()
+    page.wait_for_url("**/staff/walks/")
+    page.locator("tbody th a").first.click()
+    page.wait_for_load_state("networkidle")
     page.screenshot(path=PICTURES / "staff-walk.png")
 
 
