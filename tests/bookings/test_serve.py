@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from django.core.management import CommandError
 
-from bookings.management.commands.serve import login_lines
+from bookings.management.commands.serve import login_lines, refuse_taken
 from foraywright.floor.models import Business
 from tests.bookings.processes import end, start, wait_until
 from tests.cast import World
@@ -79,6 +80,13 @@ def test_one_that_dies_takes_the_other_with_it(served: tuple[subprocess.Popen[st
     assert f"The {which} stopped by itself" in said
     assert not answers(port)
     assert not any(alive(one) for one in children.values())
+
+
+def test_a_taken_port_is_told_before_anything_starts() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = str(taken.getsockname()[1])
+        with pytest.raises(CommandError, match=f"^Port {port} cannot be used: .*, e.g. PORT=8010 make run.$"):
+            refuse_taken(port)
 
 
 def test_logins_of_the_demo_are_told_from_its_file(tmp_path: Path) -> None:

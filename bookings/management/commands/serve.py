@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -30,6 +31,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         port = os.environ.get("PORT", "8000")
+        refuse_taken(port)
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self._stop)
         self._greet()
@@ -60,6 +62,17 @@ class Command(BaseCommand):
             self.stdout.write("Demonstration. Staff sign in at /accounts/login/:")
             self.stdout.write("\n".join(login_lines(LOGINS)))
         self.stdout.flush()
+
+
+def refuse_taken(port: str) -> None:
+    """Raise CommandError where another program has the port, or where it is none."""
+    try:
+        with socket.create_server(("127.0.0.1", int(port))):
+            pass
+    except (OSError, ValueError, OverflowError) as fault:
+        raise CommandError(
+            f"Port {port} cannot be used: {fault}. Stop what has it, or choose another one, e.g. PORT=8010 make run."
+        ) from fault
 
 
 def login_lines(file: Path) -> list[str]:
