@@ -18,7 +18,7 @@ from walks.queries import WalkLimits
 HAZARDS = Path(__file__).resolve().parent / "hazards"
 MATRIX = "five-by-five"
 ASCENT = ((50, "level"), (150, "gentle"), (300, "hilly"))
-SHORE = frozenset({"rocky_shore", "sheltered_shore", "rock_pool", "offshore", "saltmarsh"})
+SHORE = frozenset({"rocky_shore", "sheltered_shore", "beach_head", "rock_pool", "offshore", "saltmarsh"})
 
 
 @lru_cache(maxsize=1)
