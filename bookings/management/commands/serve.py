@@ -35,7 +35,10 @@ class Command(BaseCommand):
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self._stop)
         self._greet()
-        children = {"web server": _start(web_server(port)), "worker": _start([sys.executable, "manage.py", "work"])}
+        children = {
+            "web server": _start(web_server(port)),
+            "worker": _start([sys.executable, "manage.py", "work", "--skip-checks"]),
+        }
         try:
             died = self._watch(children)
         finally:
