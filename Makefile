@@ -7,13 +7,15 @@ AS_IN_PRODUCTION = env DJANGO_SETTINGS_MODULE=foraywright.settings.production SE
 	ALLOWED_HOSTS=walks.example.org SITE_ADDRESS=https://walks.example.org EMAIL_URL=smtp://localhost:25 \
 	DATABASE_URL=postgres://foraywright@127.0.0.1/foraywright
 
-.PHONY: help setup run test test-postgres lint slow pictures locks clean
+.PHONY: help setup run test test-postgres lint slow bench facts-report pictures locks clean
 
 help:
 	@echo "make run            the site with a demo season, on http://127.0.0.1:8000"
 	@echo "make test           all tests but the long ones; make slow runs those"
 	@echo "make test-postgres  the tests that hang on the database, on PostgreSQL"
 	@echo "make lint           style, types, import directions, migrations, deployment"
+	@echo "make facts-report   how much of the accounts is recorded, and what stands without a source"
+	@echo "make bench          how long the heavy parts take, as ratios within one run"
 	@echo "make pictures       the pictures of the README"
 	@echo "make setup | locks | clean"
 
@@ -48,6 +50,13 @@ lint:
 	$(BIN)/lint-imports
 	env DJANGO_SETTINGS_MODULE=foraywright.settings.test $(BIN)/python manage.py makemigrations --check --dry-run
 	$(AS_IN_PRODUCTION) $(BIN)/python manage.py check --deploy --fail-level WARNING
+
+facts-report: setup
+	@$(BIN)/python manage.py facts_report --skip-checks
+
+bench:
+	@$(PYTHON) tools/setup.py test
+	@$(BIN)/python -m tests.bench
 
 pictures:
 	@$(PYTHON) tools/setup.py test

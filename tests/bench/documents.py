@@ -1,0 +1,61 @@
+"""Booklets to a theme of one taxon and of ten, against bare WeasyPrint on the same HTML; and one wanted twice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import count
+from unittest.mock import patch
+
+from weasyprint import HTML
+
+from curriculum.compute.expected import Ground, expectation
+from curriculum.queries import accounts_in_use, vocabulary
+from curriculum.services import build_document
+from curriculum.services.load_starter import load_starter
+from foraywright.floor.pdf import render_pdf
+from foraywright.floor.pdf_child import AssetFetcher
+from tests.bench.clock import line, seconds
+from tests.cast import World, make_theme, make_world
+from tests.conftest import NOW
+from walks.documents import booklet, want_booklet
+from walks.models import Offering, Theme, Walk
+
+MANY = 10
+
+
+def lines() -> Iterator[str]:
+    """The documents, on the cast and the shipped curriculum."""
+    world = make_world(now=NOW)
+    load_starter(by="command", now=NOW)
+    for size in (1, MANY):
+        html, _ = booklet(_walk(world, size), accounts_in_use())
+        ours = seconds(lambda html=html: render_pdf(html, identifier="bench", seconds=300), runs=1)
+        bare = seconds(lambda html=html: _bare(html), runs=1)
+        yield line(f"booklet to a theme of {size}", ours, bare, "bare WeasyPrint in this process, no tags, no child")
+    yield from _twice(_walk(world, 1))
+
+
+def _twice(walk: Walk) -> Iterator[str]:
+    """How often the PDF maker runs where the same booklet is wanted and built twice."""
+    runs = count()
+    with patch.object(build_document, "render_pdf", side_effect=lambda *a, **k: (next(runs), render_pdf(*a, **k))[1]):
+        for _ in range(2):
+            want_booklet(walk, NOW)
+            build_document.build_next_document(now=NOW)
+    yield f"wanted twice with nothing changed: the PDF maker ran {next(runs)} time(s); it must run once"
+
+
+def _walk(world: World, size: int) -> Walk:
+    """The walk of the cast, with a theme of so many taught species, likeliest first."""
+    accounts = [one.account for one in accounts_in_use().values()]
+    ground, day = Ground(frozenset(), frozenset()), NOW.date()
+    likely = expectation(accounts, day=day, ground=ground, wanted=(), vocabulary=vocabulary()).taught
+    Theme.objects.filter(name="Winter wood").update(name=f"Before the theme of {size}")
+    theme = make_theme(*(one.account.taxon for one in likely[:size]))
+    Offering.objects.filter(pk=world.offering.pk).update(theme=theme)
+    return Walk.objects.select_related("offering__theme", "site").get(offering=world.offering)
+
+
+def _bare(html: str) -> bytes:
+    fetcher = AssetFetcher(allowed_protocols=["asset"])
+    return HTML(string=html, base_url="asset:/", url_fetcher=fetcher).write_pdf()
