@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from walks.views import documents, feeds, guide, public
+from walks.views import documents, feeds, guide, keys, public
 
 urlpatterns = [
     path("", public.programme_page, name="programme"),
@@ -15,6 +15,8 @@ urlpatterns = [
     path("walks/<slug:slug>/walk.ics", feeds.walk_ics, name="walk_ics"),
     path("staff/walks/new/", guide.staff_schedule, name="staff_schedule"),
     path("staff/walks/<slug:public_id>/publish/", guide.staff_publish, name="staff_publish"),
+    path("walks/<slug:slug>/key/", keys.walk_key, name="walk_key"),
+    path("walks/<slug:slug>/key/<slug:group>/", keys.walk_key_step, name="walk_key_step"),
     path("walks/<slug:slug>/handout.pdf", documents.walk_handout, name="walk_handout"),
     path("staff/walks/<slug:public_id>/<int:number>/handout.pdf", documents.staff_handout, name="staff_handout"),
     path(

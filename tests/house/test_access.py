@@ -45,6 +45,8 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "walk_page": ((SLUG,), EVERYBODY),
     "walk_ics": ((SLUG,), EVERYBODY),
     "walk_handout": ((SLUG,), EVERYBODY),
+    "walk_key": ((SLUG,), EVERYBODY),
+    "walk_key_step": ((SLUG, "plants"), EVERYBODY),
     "book": ((SLUG,), EVERYBODY),
     "find_booking": ((), EVERYBODY),
     "link_on_its_way": ((), EVERYBODY),
