@@ -35,7 +35,7 @@ from curriculum.compute.circular import TURN, concentration, von_mises
 from curriculum.compute.half_months import HALF_MONTHS
 
 OUT, IN, PEAK = 0.02, 1.0, 3.0
-BEST, LEAST = 0.9, 0.005
+BEST, LEAST = 0.8, 0.005
 SHARED, NOT_KNOWN, DIFFERENT = 1.0, 0.5, 0.05
 PRIOR_WALKS = 4.0
 INTERVAL = 0.9

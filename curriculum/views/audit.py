@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import groupby
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -13,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from curriculum.compute.account import Account
 from curriculum.compute.audit import Audit, Cause, Check, audit
-from curriculum.compute.separation import separate
+from curriculum.compute.separation import Verdict, separate
 from curriculum.compute.separation_words import in_words
 from curriculum.pairs import Contents, contents_of
 from curriculum.queries import accounts_in_use, vocabulary
@@ -32,6 +31,11 @@ class PairRow:
     danger: str
     why: str
 
+    @property
+    def presses(self) -> bool:
+        """Whether it comes first: nothing tells them apart, or one of them harms."""
+        return bool(self.danger) or self.verdict == Verdict.UNSETTLED
+
 
 @lru_cache(maxsize=4)
 def _audit(contents: Contents) -> Audit:
@@ -44,7 +48,7 @@ def staff_audit(request: HttpRequest) -> HttpResponse:
     """The audit in numbers and the pairs behind them, worst first. Two queries; computed once for each content."""
     contents = contents_of(accounts_in_use())
     found, accounts = _audit(contents), contents.accounts
-    labels = vocabulary().characters
+    labels, rows = vocabulary().characters, _pair_rows(found, accounts)
     context = {
         "accounts": len(accounts),
         "audit": found,
@@ -52,7 +56,8 @@ def staff_audit(request: HttpRequest) -> HttpResponse:
         "ignorance": len(found.unsettled(Cause.IGNORANCE)),
         "overlap": len(found.unsettled(Cause.OVERLAP)),
         "checks": [(str(check), len(found.separators_that_are(check))) for check in Check],
-        "pairs": _pair_rows(found, accounts),
+        "pressing": [row for row in rows if row.presses],
+        "rest": [row for row in rows if not row.presses],
         "similar": [(_names(one.this, one.other, accounts), one) for one in found.similar],
         "too_little_known": [(_names(one.this, one.other, accounts), one) for one in found.too_little_known],
         "rejected": [
@@ -109,12 +114,13 @@ def staff_pair(request: HttpRequest, this: str, other: str) -> HttpResponse:
     return render(request, "curriculum/staff_pair.html", context)
 
 
-def _blocks(lines: Iterable[str]) -> list[tuple[str, list[str]]]:
-    """Each line that is not indented with the indented ones below it; the first block has no heading of its own."""
-    blocks: list[tuple[str, list[str]]] = [("Stage by stage:", [])]
-    for indented, group in groupby(lines, key=lambda line: line.startswith("  ")):
-        if indented:
-            blocks[-1][1].extend(line.strip() for line in group)
+def _blocks(lines: Iterable[str]) -> list[tuple[str, str, list[str]]]:
+    """Each line that is not indented, its heading apart, with the indented ones below it."""
+    blocks: list[tuple[str, str, list[str]]] = [("Stage by stage", "", [])]
+    for line in lines:
+        if line.startswith("  "):
+            blocks[-1][2].append(line.strip().replace("_", " "))
         else:
-            blocks.extend((line, []) for line in group)
+            heading, _, rest = line.partition(":")
+            blocks.append((heading, rest.strip(), []))
     return blocks

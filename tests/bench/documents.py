@@ -1,4 +1,4 @@
-"""Booklets to a theme of one taxon and of ten, against bare WeasyPrint on the same HTML; and one wanted twice."""
+"""Booklets to a theme of one and of ten, against bare WeasyPrint on the same HTML; and a booklet wanted twice."""
 
 from __future__ import annotations
 
@@ -9,16 +9,17 @@ from unittest.mock import patch
 from weasyprint import HTML
 
 from curriculum.compute.expected import Ground, expectation
+from curriculum.models import Taxon
 from curriculum.queries import accounts_in_use, vocabulary
 from curriculum.services import build_document
 from curriculum.services.load_starter import load_starter
 from foraywright.floor.pdf import render_pdf
 from foraywright.floor.pdf_child import AssetFetcher
 from tests.bench.clock import line, seconds
-from tests.cast import World, make_theme, make_world
+from tests.cast import World, make_world
 from tests.conftest import NOW
 from walks.documents import booklet, want_booklet
-from walks.models import Offering, Theme, Walk
+from walks.models import ThemeTaxon, Walk
 
 MANY = 10
 
@@ -46,13 +47,13 @@ def _twice(walk: Walk) -> Iterator[str]:
 
 
 def _walk(world: World, size: int) -> Walk:
-    """The walk of the cast, with a theme of so many taught species, likeliest first."""
+    """The walk of the cast, its theme made of so many taught species, likeliest first."""
     accounts = [one.account for one in accounts_in_use().values()]
     ground, day = Ground(frozenset(), frozenset()), NOW.date()
     likely = expectation(accounts, day=day, ground=ground, wanted=(), vocabulary=vocabulary()).taught
-    Theme.objects.filter(name="Winter wood").update(name=f"Before the theme of {size}")
-    theme = make_theme(*(one.account.taxon for one in likely[:size]))
-    Offering.objects.filter(pk=world.offering.pk).update(theme=theme)
+    ThemeTaxon.objects.filter(theme=world.theme).delete()
+    for place, one in enumerate(likely[:size]):
+        ThemeTaxon.objects.create(theme=world.theme, taxon=Taxon.objects.get(key=one.account.taxon), place=place)
     return Walk.objects.select_related("offering__theme", "site").get(offering=world.offering)
 
 

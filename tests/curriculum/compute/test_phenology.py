@@ -188,7 +188,7 @@ def test_the_ground_scales_the_chance(habitat, hosts, factor):
 def test_at_its_best_a_standard_walk_meets_it_mostly_and_far_out_of_season_hardly_ever():
     assert prior_chance(Season(YEAR, YEAR), date(2026, 7, 1), 1.0) == pytest.approx(BEST, rel=0.07)
     assert prior_chance(AUTUMN, date(2026, 4, 15), 1.0) == pytest.approx(BEST * OUT / PEAK, rel=0.07)
-    assert prior_chance(AUTUMN, date(2026, 4, 15), 0.05) == LEAST
+    assert prior_chance(AUTUMN, date(2026, 4, 15), 0.05) == LEAST == 0.005
 
 
 def test_a_walk_a_month_away_tells_little_and_one_in_spring_nothing_of_autumn():
@@ -232,3 +232,26 @@ def test_a_chance_is_said_to_the_nearest_five_per_cent(mean, words):
 
 def test_an_interval_is_said_with_its_weight():
     assert Chance(0.3, 0.02, 0.664).interval_words == "between 2 % and 66 %, nine times in ten"
+
+
+@pytest.mark.parametrize(
+    ("day", "mean", "low", "high"),
+    [
+        (date(2026, 10, 16), 0.697, 0.308, 0.967),  # at its best
+        (date(2026, 9, 15), 0.300, 0.032, 0.690),  # in season
+        (date(2026, 8, 31), 0.135, 0.001, 0.463),  # on its eve
+        (date(2026, 4, 15), 0.0055, 0.0, 0.0167),  # far out of it
+    ],
+)
+def test_the_figures_of_one_autumn_stay_as_they_were_agreed(day, mean, low, high):
+    found = chance(AUTUMN, day)
+
+    assert (found.mean, found.low, found.high) == pytest.approx((mean, low, high), abs=0.0006)
+
+
+def test_the_bars_of_one_autumn_stay_as_they_were_agreed():
+    flat = season_curve(Season((9, 10, 11)))
+
+    assert season_curve(AUTUMN)[16:22] == pytest.approx((0.28, 0.50, 1, 1, 0.50, 0.28), abs=0.006)
+    assert flat[16:22] == pytest.approx((0.50, 0.66, 0.66, 0.66, 0.66, 0.50), abs=0.012)
+    assert max(season_curve(Season((2, 3, 4), (3,)))[2:4]) <= 5 / 6
