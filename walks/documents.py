@@ -20,6 +20,7 @@ from django.urls import reverse
 from curriculum.compute.drawing.sheet import Plate
 from curriculum.compute.expected import Expectation
 from curriculum.compute.half_months import half_month
+from curriculum.compute.key_words import BOTH
 from curriculum.compute.sheet import Row, Sheet
 from curriculum.drawings import drawing_of
 from curriculum.models import AccountVersion, Document
@@ -32,7 +33,8 @@ from walks.compute.ratios import ratio_statement
 from walks.compute.risk_assessment import AssessedHazard, Assessment
 from walks.compute.risk_facts import Value
 from walks.models import Offering, Walk, WalkGuide
-from walks.queries import WalkLimits, expectation_of, light_at, walk_limits, with_everything
+from walks.queries import WalkLimits, expectation_of, light_at, slug_of, walk_limits, with_everything
+from walks.walk_key import MOST_PRINTED, GroupKey, Names, keys_of, shown
 
 AHEAD = timedelta(days=60)
 VERSION_LETTERS = 10
@@ -108,8 +110,13 @@ def booklet(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, list
     taught += [one.taxon for one in expected.not_now]
     feared = _feared(taught, accounts)
     printed = printed_sheets([*taught, *feared], accounts)
+    keys = keys_of(walk, accounts, most=MOST_PRINTED)
     context = {
         **walk_facts(walk),
+        "keys": [shown(one, Names(accounts)) for one in keys],
+        "both": BOTH,
+        "key_address": settings.SITE_ADDRESS + reverse("walk_key", args=[slug_of(walk.offering.public_id)]),
+        "printed_taxa": {one.sheet.taxon for one in printed},
         "taught": printed[: len(taught)],
         "feared": printed[len(taught) :],
         "look_only": _look_only(expected, {one.sheet.taxon for one in printed}, accounts),
@@ -119,7 +126,14 @@ def booklet(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, list
         "drafts": sum(one.use.sign_off is None for one in printed),
         "demonstrations": sum(_is_demonstration(one.use) for one in printed),
     }
-    return render_document("print/booklet.html", context), _versions(printed, context["look_only"], accounts)
+    versions = _versions(printed, context["look_only"], accounts, _read_by(keys, accounts))
+    return render_document("print/booklet.html", context), versions
+
+
+def _read_by(keys: Iterable[GroupKey], accounts: Mapping[str, AccountInUse]) -> list[AccountInUse]:
+    """The accounts from which keys take verdicts, danger words and leads: a recall must find them too."""
+    taxa = [taxon for one in keys for taxon in (*one.inside, *one.left_out, *one.passed_over)]
+    return [accounts[taxon] for taxon in dict.fromkeys(taxa) if taxon in accounts]
 
 
 def _feared(taught: Iterable[str], accounts: Mapping[str, AccountInUse]) -> list[str]:
@@ -168,8 +182,9 @@ def _versions(
     printed: Iterable[PrintedSheet],
     named: Iterable[tuple[AccountInUse, Sheet]],
     accounts: Mapping[str, AccountInUse],
+    in_keys: Iterable[AccountInUse],
 ) -> list[AccountVersion]:
-    """Own accounts, those of each pair, and those of the names to look at only: their danger is read from them."""
+    """Own accounts, those of each pair, of the names to look at only and of the keys: danger is read from them."""
     uses = [one.use for one in printed]
     pairs = [
         accounts[other.taxon]
@@ -177,7 +192,7 @@ def _versions(
         for other in use.account.lookalikes
         if other.taxon and other.taxon in accounts
     ]
-    found = {use.taxon.key: use.version for use in (*uses, *pairs, *(use for use, _ in named))}
+    found = {use.taxon.key: use.version for use in (*uses, *pairs, *(use for use, _ in named), *in_keys)}
     return [found[key] for key in sorted(found)]
 
 

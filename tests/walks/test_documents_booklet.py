@@ -104,6 +104,7 @@ def test_others_are_names_to_look_at_only(short: World) -> None:
     assert [title for title, _ in read.bookmarks] == [
         "The bare wood",
         "What we hope to meet",
+        "Keys",
         "Grey Oyster",
         "Angel's Wings",
         "Index",
