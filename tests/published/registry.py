@@ -32,6 +32,7 @@ from walks.compute.ratios import ratio_statement
 from walks.compute.risk_library import library_from
 from walks.compute.risk_matrix import matrices_from
 from walks.compute.wall_time import utc_span
+from walks.compute.weather_index import heat_index, wind_chill
 
 POLICY_FILE = Path(__file__).parents[2] / "walks" / "policies" / "ratios.toml"
 HAZARDS = Path(__file__).parents[2] / "walks" / "hazards"
@@ -79,6 +80,15 @@ def _daylight(latitude: float, longitude: float, day: date, zone: str) -> Mappin
 def _utc_span(wall: datetime, zone: str, minutes: int, fold: int) -> Mapping[str, datetime]:
     span = utc_span(wall, zone, timedelta(minutes=minutes), fold if fold in (0, 1) else None)
     return {"start": span.start, "end": span.end}
+
+
+def _wind_chills(celsius: list[float], kmh: float) -> list[int]:
+    """Whole numbers as the chart prints them: halves up."""
+    return [math.floor(wind_chill(one, kmh) + 0.5) for one in celsius]
+
+
+def _heat_indices(fahrenheit: float, humidity: list[float]) -> list[int]:
+    return [math.floor(heat_index(fahrenheit, one) + 0.5) for one in humidity]
 
 
 def _wgs84_of(typed: str) -> list[float]:
@@ -167,6 +177,8 @@ COMPUTATIONS: dict[str, Computation] = {
     "adults who count": Computation(_adults_who_count, "adults"),
     "daylight": Computation(_daylight, "minutes"),
     "UTC of a wall time": Computation(_utc_span, "minutes"),
+    "wind chill, whole": Computation(_wind_chills, "index"),
+    "heat index, whole": Computation(_heat_indices, "°F"),
     "WGS84 of a reference": Computation(_wgs84_of, "degrees"),
     "UTM metres": Computation(_utm_metres, "metres"),
     "WGS84 of UTM metres": Computation(_utm_degrees, "degrees"),
