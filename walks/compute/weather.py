@@ -9,10 +9,10 @@ Limits (temperatures as felt in °C, winds in km/h):
     wind chill   controls from 0 down (common practice, no source); call off from −28 down, where bare skin can freeze
                  in 10 to 30 minutes (Environment Canada, wind chill hazards); with young children from −10 down, where
                  long stays bring a risk of hypothermia (same source; that it ends a children's walk is our rule)
-    heat index   controls from 80 °F (caution), call off from 103 °F (danger); with young children from 90 °F (extreme
-                 caution): bands of the National Weather Service, from memory; what follows from them is our rule
+    heat index   controls from 80 °F (caution), call off from 103 °F (danger); with young children from 90 °F
+                 (extreme caution): bands of the National Weather Service, from memory; what follows is our rule
     wind, trees  controls from Beaufort 6 (10.8 m/s), call off from Beaufort 7 (13.9 m/s) or gusts of 40 miles an hour
-                 (common practice, no source); in the open controls from gusts of 40, call off from gusts of 55 (our rule)
+                 (common practice, no source); in the open controls from gusts of 40, call off from 55 (our rule)
     lightning    forecast for the hours of the walk: call off; heard: 30 minutes after the last thunder (Ramblers,
                  "Thunder and lightning")
     ice          controls from 3 °C down or with patches; call off where the ground is iced over (common practice,
@@ -90,14 +90,12 @@ def weather(forecast: Forecast | None, ground: Ground, *, now: datetime) -> Weat
     stale = _undecided(forecast, now)
     if forecast is None or stale:
         return Weather(UNDECIDED, (Finding("forecast", UNDECIDED, stale, "our rule"),))
-    findings = tuple(
-        [
-            _lightning(forecast),
-            *_wind(forecast, ground),
-            _cold(forecast, ground),
-            *_heat(forecast, ground),
-            _ice(forecast),
-        ]
+    findings = (
+        _lightning(forecast),
+        *_wind(forecast, ground),
+        _cold(forecast, ground),
+        *_heat(forecast, ground),
+        _ice(forecast),
     )
     return Weather(max((one.verdict for one in findings), key=VERDICTS.index), findings)
 
@@ -123,7 +121,7 @@ def may_decide(decision: str, verdict: str) -> bool:
 
 
 def out_again_at(last_thunder: datetime) -> datetime:
-    """When a group that sought shelter may leave it: 30 minutes after the last thunder; each new one starts it again."""
+    """When a group that sought shelter may leave it: 30 minutes after the last thunder; new thunder starts it again."""
     return last_thunder + AFTER_THUNDER
 
 
@@ -133,7 +131,7 @@ def _lightning(forecast: Forecast) -> Finding:
         return Finding(
             "lightning", CALL_OFF, "Thunder is forecast for the hours of the walk: move it or call off.", source
         )
-    later = "No thunder is forecast. If it is heard: to shelter at once, out again 30 minutes after the last of it."
+    later = "No thunder is forecast. If it is heard: to shelter at once, out 30 minutes after the last of it."
     return Finding("lightning", GO, later, source)
 
 

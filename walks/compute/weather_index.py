@@ -1,4 +1,4 @@
-"""Wind chill and heat index: how cold or hot given air feels to somebody in it. They rank weather; they are no diagnosis.
+"""Wind chill and heat index: how cold or hot air feels to somebody in it. They rank weather; they diagnose nobody.
 
 Wind chill (2001 index of Environment Canada and the US National Weather Service), T in °C, V in km/h at 10 m:
     13.12 + 0.6215 T − 11.37 V^0.16 + 0.3965 T V^0.16       from 5 km/h
@@ -6,13 +6,13 @@ Wind chill (2001 index of Environment Canada and the US National Weather Service
 It holds for T up to 10 °C; in warmer air the temperature itself is returned.
 
 Heat index: the regression of L. P. Rothfusz (NWS Technical Attachment SR 90-23, 1990) with the adjustments of the
-National Weather Service, as printed by its Weather Prediction Center ("The heat index equation"); T in °F, R in percent.
+National Weather Service, as printed by its Weather Prediction Center ("The heat index equation"); °F and per cent.
 It describes shade and a light wind: full sun can add up to 15 °F (from memory).
 """
 
 from __future__ import annotations
 
-from math import sqrt
+from math import pow, sqrt
 
 CALM = 5.0
 WARMEST_WIND_CHILL = 10.0
@@ -25,7 +25,7 @@ def wind_chill(celsius: float, kmh: float) -> float:
         return celsius
     if kmh < CALM:
         return celsius + (-1.59 + 0.1345 * celsius) * kmh / 5
-    power = kmh**0.16
+    power = pow(kmh, 0.16)
     return 13.12 + 0.6215 * celsius - 11.37 * power + 0.3965 * celsius * power
 
 

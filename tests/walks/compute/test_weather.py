@@ -154,7 +154,7 @@ def test_the_twelve_hours_are_half_a_day() -> None:
 
 
 def test_the_wet_and_the_dry_adjustment() -> None:
-    """The equation of the Weather Prediction Center worked by hand: the wet one adds 0.1, the dry one takes 2.14 off."""
+    """The equation of the Weather Prediction Center worked by hand: the wet one adds 0.1, the dry one subtracts."""
     assert heat_index(86, 90) == pytest.approx(105.39, abs=0.01)
     assert heat_index(100, 10) == pytest.approx(94.12, abs=0.01)
 
