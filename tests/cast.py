@@ -25,6 +25,7 @@ from walks.models import (
     GuideCertificate,
     InsuranceCover,
     LandownersPermission,
+    MayLead,
     Offering,
     Site,
     Theme,
@@ -129,7 +130,7 @@ def make_user(name: str, *roles: str) -> User:
 
 
 def make_guide(name: str, user: User | None, *certificates: str) -> Guide:
-    guide = Guide.objects.create(name=name, user=user, phone="01632 960 200")
+    guide = Guide.objects.create(name=name, user=user, phone="01632 960 200", days_a_week=7, may_lead=MayLead.values)
     for kind in certificates:
         GuideCertificate.objects.create(guide=guide, kind=kind, title=kind, valid_from=YEAR[0], valid_to=YEAR[1])
     return guide

@@ -43,7 +43,7 @@ def assessment_of(walk: Walk, limits: WalkLimits, light: Daylight, expected: Exp
         **_group_facts(walk, limits),
         **_danger_facts(expected),
         "access_controls": [],  # nothing is arranged before somebody has asked for it
-        "activities": sorted({"walk", *walk.offering.theme.activities}),
+        "activities": sorted({"walk", *walk.subject.activities}),
     }
     return compose(hazard_library(), risk_matrix(), facts, emergency={"meeting point": walk.site.reference_as_typed})
 

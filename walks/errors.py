@@ -8,18 +8,39 @@ from foraywright.floor.refusals import Refusal
 
 
 class WalkNotScheduled(Refusal):
-    """The walk was not put in the calendar. `fields` holds the sentences by form field ("" for the whole form)."""
+    """The walk was not put in the calendar. `fields` holds the sentences by form field ("" for the whole form);
+    `by_session` the same for each session of a course, counted from 0."""
 
     code = "walk_not_scheduled"
 
-    def __init__(self, fields: Mapping[str, Sequence[str]]) -> None:
+    def __init__(
+        self,
+        fields: Mapping[str, Sequence[str]],
+        by_session: Mapping[int, Mapping[str, Sequence[str]]] | None = None,
+    ) -> None:
         self.fields = fields
+        self.by_session = by_session or {}
         super().__init__(
             "The walk was not scheduled.",
             why=[sentence for sentences in fields.values() for sentence in sentences],
             became="Nothing was saved.",
             now="Change what is marked and send it again.",
         )
+
+    @classmethod
+    def of_sessions(cls, faults: Mapping[int, Mapping[str, list[str]]]) -> WalkNotScheduled:
+        """The refusal of faults by session and field."""
+        fields: dict[str, list[str]] = {}
+        for one in faults.values():
+            for field, sentences in one.items():
+                fields.setdefault(field, []).extend(sentences)
+        return cls({field: list(dict.fromkeys(sentences)) for field, sentences in fields.items()}, faults)
+
+
+class GuideNotSaved(Refusal):
+    """What is recorded of the guide stays as it was."""
+
+    code = "guide_not_saved"
 
 
 class SiteNotAdded(Refusal):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TypeVar
@@ -121,13 +121,13 @@ def with_everything(walks: QuerySet[Walk]) -> QuerySet[Walk]:
     """Walks with offering, theme, policies, site, guides and certificates: four queries whatever their number."""
     outings = WalkGuide.objects.select_related("guide").prefetch_related("guide__certificates")
     return walks.select_related(
-        "site", "offering", "offering__theme", "offering__prices", "offering__ratios", "offering__refunds"
+        "site", "theme", "offering", "offering__theme", "offering__prices", "offering__ratios", "offering__refunds"
     ).prefetch_related(Prefetch("walk_guides", queryset=outings))
 
 
 def public_offerings() -> QuerySet[Offering]:
     """Published and called-off offerings with their walks, sites and guides. Four queries."""
-    walks = Walk.objects.select_related("site").prefetch_related("walk_guides__guide__certificates")
+    walks = Walk.objects.select_related("site", "theme").prefetch_related("walk_guides__guide__certificates")
     shown = Q(state=Offering.State.PUBLISHED) | Q(state=Offering.State.CALLED_OFF, published_at__isnull=False)
     return (
         Offering.objects.filter(shown)
@@ -162,9 +162,16 @@ def offering_slugs() -> dict[str, str]:
     return dict(Slug.objects.filter(kind="offering").order_by("since", "pk").values_list("object_id", "text"))
 
 
-def wanted_taxa(offering: Offering) -> list[str]:
-    """Keys of the taxa that the theme wants, in its order. One query."""
-    return list(offering.theme.theme_taxa.values_list("taxon__key", flat=True))
+def wanted_taxa(walk: Walk) -> list[str]:
+    """Keys of the taxa that the walk teaches: those chosen for the session, else its theme's, in order. One query."""
+    if walk.covers:
+        return list(walk.covers)
+    return [one.taxon.key for one in walk.subject.theme_taxa.select_related("taxon")]
+
+
+def taught_keys(walks: Iterable[Walk]) -> list[str]:
+    """Keys of the taxa that any of `walks` is to teach. One query a walk."""
+    return list(dict.fromkeys(key for walk in walks for key in wanted_taxa(walk)))
 
 
 def expectation_of(walk: Walk, accounts: dict[str, AccountInUse]) -> Expectation:
@@ -174,6 +181,6 @@ def expectation_of(walk: Walk, accounts: dict[str, AccountInUse]) -> Expectation
         [one.account for one in accounts.values()],
         day=walk.local_date,
         ground=ground,
-        wanted=wanted_taxa(walk.offering),
+        wanted=wanted_taxa(walk),
         vocabulary=vocabulary(),
     )

@@ -59,7 +59,7 @@ def listed(
     offerings: Sequence[Offering], slugs: Mapping[str, str], accounts: Mapping[str, AccountInUse], *, now: datetime
 ) -> list[Listed]:
     """`offerings` of the programme as rows. Four queries whatever their number."""
-    prefetch_related_objects(list(offerings), "theme__theme_taxa__taxon")
+    prefetch_related_objects(list(offerings), "theme__theme_taxa__taxon", "walks__theme__theme_taxa__taxon")
     limits = limits_of([walk for one in offerings for walk in one.walks.all()])
     return [_row(one, slugs.get(one.public_id, ""), limits, accounts, now=now) for one in offerings]
 
@@ -90,7 +90,7 @@ def _row(
 
 def in_season(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, ...]:
     """Common names of what the theme wants and may be met, likeliest first. No query with them prefetched."""
-    keys = [one.taxon.key for one in walk.offering.theme.theme_taxa.all()]
+    keys = walk.covers or [one.taxon.key for one in walk.subject.theme_taxa.all()]
     wanted = [accounts[key].account for key in keys if key in accounts]
     ground = Ground(frozenset(walk.site.habitats), frozenset(walk.site.host_trees))
     met = expectation(wanted, day=walk.local_date, ground=ground, wanted=keys, vocabulary=vocabulary())

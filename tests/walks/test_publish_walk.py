@@ -133,9 +133,13 @@ def test_no_cover_in_force(world: World, draft: Offering) -> None:
 
 
 def test_no_first_aider(world: World, draft: Offering) -> None:
-    GuideCertificate.objects.filter(kind="first_aid").update(valid_to=DAY - timedelta(days=1))
     expected = ["Nobody on the walk of 2026-10-10 has a first-aid certificate in date that day."]
-    assert reasons_against(world, draft) == expected
+    GuideCertificate.objects.filter(kind="first_aid").update(valid_to=DAY - timedelta(days=1))
+    ended = (
+        "The certificate “first_aid” (first aid) of Gwen Guide ended on 9 October 2026, before 10 October 2026. "
+        "Renew it or choose another guide."
+    )
+    assert reasons_against(world, draft) == [ended, *expected]
     GuideCertificate.objects.filter(kind="first_aid").update(valid_to=DAY)
     world.gwen.adult = False
     world.gwen.save()

@@ -1,17 +1,24 @@
-from walks.models.guides import Guide, GuideCertificate
+from walks.models.changes import WalkChange
+from walks.models.guides import Guide, GuideAbsence, GuideCertificate, MayLead
 from walks.models.offerings import Offering, Walk, WalkGuide
 from walks.models.sites import InsuranceCover, LandownersPermission, Site
+from walks.models.templates import OfferingTemplate, TemplateSession
 from walks.models.themes import Theme, ThemeTaxon
 
 __all__ = [
     "Guide",
+    "GuideAbsence",
     "GuideCertificate",
     "InsuranceCover",
     "LandownersPermission",
+    "MayLead",
     "Offering",
+    "OfferingTemplate",
     "Site",
+    "TemplateSession",
     "Theme",
     "ThemeTaxon",
     "Walk",
+    "WalkChange",
     "WalkGuide",
 ]

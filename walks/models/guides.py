@@ -8,6 +8,16 @@ from django.db import models
 from foraywright.floor.ids import new_public_id
 
 
+class MayLead(models.TextChoices):
+    """What a guide may lead: a group of taxa (the words of Taxon.Group), the dark, children."""
+
+    FUNGUS = "fungus", "Fungi"
+    PLANT = "plant", "Plants"
+    SEAWEED = "seaweed", "Seaweeds"
+    NIGHT = "night", "Walks in the dark"
+    CHILDREN = "children", "Walks with children"
+
+
 class Guide(models.Model):
     """Somebody who leads walks or helps on them. May have a staff account."""
 
@@ -22,6 +32,7 @@ class Guide(models.Model):
     days_a_week = models.PositiveIntegerField(default=5)
     about = models.CharField(max_length=300, blank=True, help_text="One sentence for the programme")
     active = models.BooleanField(default=True)
+    may_lead = models.JSONField(default=list, blank=True, help_text="Words of MayLead; who may lead nothing helps")
 
     class Meta:
         ordering = ["name"]
@@ -57,3 +68,22 @@ class GuideCertificate(models.Model):
 
     def __str__(self) -> str:
         return f"{self.guide}: {self.get_kind_display()} to {self.valid_to}"
+
+
+class GuideAbsence(models.Model):
+    """Days on which a guide cannot go out. No reason is kept: it may be about health."""
+
+    guide = models.ForeignKey(Guide, on_delete=models.CASCADE, related_name="absences")
+    first_day = models.DateField()
+    last_day = models.DateField()
+
+    class Meta:
+        ordering = ["first_day", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(last_day__gte=models.F("first_day")), name="absence_ends_after_it_starts"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.guide}: {self.first_day} to {self.last_day}"

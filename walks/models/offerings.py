@@ -37,6 +37,10 @@ class Offering(models.Model):
     ratios = models.ForeignKey(PolicyVersion, on_delete=models.PROTECT, related_name="+")
     refunds = models.ForeignKey(PolicyVersion, on_delete=models.PROTECT, related_name="+")
     fewest = models.PositiveIntegerField(default=4, help_text="Below this many participants it may not run")
+    # Our rule; no published standard says how much of a course somebody must have been at.
+    certificate_percent = models.PositiveSmallIntegerField(
+        default=75, help_text="Share of the sessions that a certificate of attendance asks for, e.g. 75"
+    )
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     created_at = models.DateTimeField()
     published_at = models.DateTimeField(null=True, blank=True)
@@ -53,6 +57,11 @@ class Offering(models.Model):
             models.CheckConstraint(
                 condition=~models.Q(state="published") | models.Q(published_at__isnull=False),
                 name="published_has_its_instant",
+            ),
+            # A share of nothing would certify whoever never came.
+            models.CheckConstraint(
+                condition=models.Q(certificate_percent__gte=1, certificate_percent__lte=100),
+                name="certificate_share_is_1_to_100",
             ),
         ]
 
@@ -80,6 +89,13 @@ class Walk(models.Model):
     is_night_walk = models.BooleanField(default=False)
     low_water = models.TimeField(null=True, blank=True, help_text="Local time of low water, from a tide table")
     called_off_at = models.DateTimeField(null=True, blank=True)
+    # What this session covers; all of it empty for a single walk, whose offering says it.
+    heading = models.CharField(max_length=80, blank=True)
+    theme = models.ForeignKey(
+        Theme, null=True, blank=True, on_delete=models.PROTECT, related_name="sessions", help_text="Empty: the course's"
+    )
+    covers = models.JSONField(default=list, blank=True, help_text="Keys of the taxa taught; empty: the theme's")
+    points = models.TextField(blank=True, help_text="What is to be learnt, one point a line")
     guides = models.ManyToManyField(Guide, through="WalkGuide", related_name="walks")
     # The calendar entry, as published feeds need it: the UID for ever, the others raised by the acts that change facts.
     calendar_uid = models.CharField(max_length=120, unique=True)
@@ -104,6 +120,16 @@ class Walk(models.Model):
             # Days a year at a site, counted against the permission.
             models.Index(fields=["site", "local_date"], name="walks_of_a_site"),
         ]
+
+    @property
+    def subject(self) -> Theme:
+        """The theme of the session: its own, else the offering's."""
+        return self.theme or self.offering.theme
+
+    @property
+    def learning_points(self) -> list[str]:
+        """What is to be learnt, point by point."""
+        return [line.strip() for line in self.points.splitlines() if line.strip()]
 
     @property
     def local_start(self) -> datetime:

@@ -11,8 +11,10 @@ from curriculum.queries import AccountInUse, accounts_in_use, dangerous_lookalik
 from foraywright.floor.acts import By, act, record
 from foraywright.floor.numbering import bump_feed
 from walks.errors import WalkNotPublished
-from walks.models import GuideCertificate, LandownersPermission, Offering, Walk, WalkGuide
-from walks.queries import cover_for, permission_for
+from walks.guides import against_walk, first_aider_on
+from walks.models import Guide, LandownersPermission, Offering, Walk
+from walks.queries import cover_for, permission_for, taught_keys
+from walks.services.sessions import lock_guides
 
 FEED = "walks"
 
@@ -21,16 +23,17 @@ FEED = "walks"
 def publish_walk(offering: Offering, *, by: By, now: datetime) -> Offering:
     """Publish `offering`. Raises WalkNotPublished with every reason at once.
 
-    The permissions are locked: two schedulers could otherwise both take a permission's last day of the year.
+    The permissions are locked: two schedulers could otherwise both take a permission's last day of the year. So are the
+    guides: a certificate edited in the same moment is read as it was saved, or its editor reads of this walk.
     """
     offering = Offering.objects.select_for_update().get(pk=offering.pk)
     if offering.state != Offering.State.DRAFT:
         state = offering.get_state_display().lower()
         raise WalkNotPublished(f"“{offering.title}” is {state} already.", became="Nothing was changed.")
-    walks = list(offering.walks.select_related("site").prefetch_related("walk_guides__guide__certificates"))
-    sites = [walk.site_id for walk in walks]
+    sites = offering.walks.values("site")
     list(LandownersPermission.objects.select_for_update().filter(site__in=sites).order_by("pk"))
-    reasons = list(_reasons_against(offering, walks, now=now))
+    walks = _with_guides_locked(offering)
+    reasons = list(reasons_against(offering, walks, now=now))
     if reasons:
         raise WalkNotPublished(
             f"“{offering.title}” was not published.",
@@ -45,13 +48,20 @@ def publish_walk(offering: Offering, *, by: By, now: datetime) -> Offering:
     return offering
 
 
-def _reasons_against(offering: Offering, walks: list[Walk], *, now: datetime) -> Iterator[str]:
+def _with_guides_locked(offering: Offering) -> list[Walk]:
+    lock_guides(Guide.objects.filter(walk_guides__walk__offering=offering))
+    walks = offering.walks.select_related("site", "theme", "offering__theme")
+    return list(walks.prefetch_related("walk_guides__guide__certificates"))
+
+
+def reasons_against(offering: Offering, walks: list[Walk], *, now: datetime) -> Iterator[str]:
+    """Everything that stands against publishing `offering` with its `walks`, a sentence each."""
     for walk in walks:
         if walk.starts_at <= now:
             yield f"The walk of {walk.local_date} lies in the past."
         yield from _papers(walk)
         yield from _days(walk, walks)
-    yield from _unsigned(offering, today=now.date())
+    yield from _unsigned(walks, today=now.date())
 
 
 def _papers(walk: Walk) -> Iterator[str]:
@@ -59,7 +69,9 @@ def _papers(walk: Walk) -> Iterator[str]:
         yield f"No landowner's permission for {walk.site} covers {walk.local_date}."
     if cover_for(walk) is None:
         yield f"No insurance cover is in force on {walk.local_date}."
-    if not any(_is_first_aider(one, walk) for one in walk.walk_guides.all()):
+    for _, objection in against_walk(walk):
+        yield objection.sentence
+    if not first_aider_on(walk.walk_guides.all(), walk.local_date):
         yield f"Nobody on the walk of {walk.local_date} has a first-aid certificate in date that day."
 
 
@@ -78,17 +90,11 @@ def _days(walk: Walk, walks: list[Walk]) -> Iterator[str]:
         )
 
 
-def _is_first_aider(outing: WalkGuide, walk: Walk) -> bool:
-    kind = GuideCertificate.Kind.FIRST_AID
-    certificates = outing.guide.certificates.all()
-    return outing.guide.adult and any(one.kind == kind and one.covers(walk.local_date) for one in certificates)
-
-
-def _unsigned(offering: Offering, *, today: date) -> Iterator[str]:
-    """What is taught goes home with beginners: the theme's accounts and their dangerous lookalikes must be signed."""
+def _unsigned(walks: list[Walk], *, today: date) -> Iterator[str]:
+    """What is taught goes home with beginners: its accounts and their dangerous lookalikes must be signed."""
     accounts = accounts_in_use()
     due = review_due(accounts, today=today)
-    taught = [accounts[key] for key in offering.theme.taxa.values_list("key", flat=True) if key in accounts]
+    taught = [accounts[key] for key in taught_keys(walks) if key in accounts]
     feared = [other for one in taught for other in dangerous_lookalikes(one.account, accounts)]
     unsigned = {one.taxon.pk: one for one in (*taught, *feared) if one.sign_off is None}
     for one in unsigned.values():
