@@ -5,7 +5,7 @@ BIN := .venv/bin
 # Settings under which the open internet is checked; the key is thrown away.
 AS_IN_PRODUCTION = env DJANGO_SETTINGS_MODULE=foraywright.settings.production SECRET_KEY=$$(head -c 60 /dev/urandom | base64 -w0) \
 	ALLOWED_HOSTS=walks.example.org SITE_ADDRESS=https://walks.example.org EMAIL_URL=smtp://localhost:25 \
-	DATABASE_URL=postgres://foraywright@127.0.0.1/foraywright
+	DATABASE_URL=postgres://foraywright@127.0.0.1/foraywright SEALING_KEYS=$$(head -c 32 /dev/urandom | base64 | tr +/ -_)
 
 .PHONY: help setup run test test-postgres lint slow bench facts-report pictures locks clean
 

@@ -1,5 +1,6 @@
 """One kitchen table: SQLite in var/, a generated key, mail written to files unless a mail server is named."""
 
+from foraywright.floor.secret_key import write_sealing_key, write_secret_key
 from foraywright.settings.base import *  # noqa: F403
 from foraywright.settings.base import STATIC_ROOT, VAR_DIR, env
 
@@ -7,15 +8,20 @@ from foraywright.settings.base import STATIC_ROOT, VAR_DIR, env
 def _generated_key() -> str:
     """Return the key that `make setup` wrote, so that signed links survive a restart."""
     path = VAR_DIR / "secret_key"
-    if not path.exists():
-        from foraywright.floor.secret_key import write_secret_key
-
-        write_secret_key(path)
+    write_secret_key(path)
     return path.read_text(encoding="ascii").strip()
+
+
+def _sealing_keys() -> list[str]:
+    """Return the keys of `var/sealing_keys`, one a line, newest first."""
+    path = VAR_DIR / "sealing_keys"
+    write_sealing_key(path)
+    return path.read_text(encoding="ascii").split()
 
 
 DEBUG = env.bool("DEBUG", default=False)
 SECRET_KEY = env.str("SECRET_KEY", default="") or _generated_key()
+SEALING_KEYS = env.list("SEALING_KEYS", default=[]) or _sealing_keys()
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["127.0.0.1", "localhost", "[::1]"])
 PORT = env.int("PORT", default=8000)
 SITE_ADDRESS = env.str("SITE_ADDRESS", default=f"http://127.0.0.1:{PORT}")

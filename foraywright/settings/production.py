@@ -2,11 +2,13 @@
 
 from django.core.exceptions import ImproperlyConfigured
 
+from foraywright.floor.secret_key import is_sealing_key
 from foraywright.settings.base import *  # noqa: F403
 from foraywright.settings.base import CONTENT_SECURITY_POLICY, env
 
 DEBUG = False
 SECRET_KEY = env.str("SECRET_KEY", default="")
+SEALING_KEYS = env.list("SEALING_KEYS", default=[])
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=[])
 SITE_ADDRESS = env.str("SITE_ADDRESS", default="")
 
@@ -15,6 +17,10 @@ if env.bool("DEBUG", default=False):
 if len(SECRET_KEY) < 50:
     raise ImproperlyConfigured(
         "SECRET_KEY is missing or shorter than 50 characters. Set it to a long random text that is kept secret."
+    )
+if not SEALING_KEYS or not all(is_sealing_key(key) for key in SEALING_KEYS):
+    raise ImproperlyConfigured(
+        "SEALING_KEYS is missing or malformed: keys of 32 bytes in URL-safe base64, newest first, separated by commas."
     )
 if not ALLOWED_HOSTS or any("*" in host or host.startswith(".") for host in ALLOWED_HOSTS):
     raise ImproperlyConfigured(

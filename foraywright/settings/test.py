@@ -10,6 +10,7 @@ from foraywright.settings.base import database_from, env
 
 DEBUG = False
 SECRET_KEY = "only-for-the-suite-" + "x" * 40
+SEALING_KEYS = ["c2VhbGluZy1rZXktb2YtdGhlLXN1aXRlLTMyLWJ5dGU="]
 ALLOWED_HOSTS = ["testserver", "127.0.0.1", "localhost"]
 SITE_ADDRESS = "https://walks.example.org"
 VAR_DIR = Path(tempfile.mkdtemp(prefix="foraywright-test-"))

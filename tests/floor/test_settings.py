@@ -9,16 +9,18 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from cryptography.fernet import Fernet
 from django.conf import settings
 from django.core.checks import run_checks
 from django.db import connection
 
 from foraywright.floor.checks import sqlite_is_free_of_the_wal_fault
-from foraywright.floor.secret_key import write_secret_key
+from foraywright.floor.secret_key import is_sealing_key, write_secret_key
 
 ROOT = Path(__file__).resolve().parents[2]
 GOOD = {
     "SECRET_KEY": "k7" * 25,
+    "SEALING_KEYS": Fernet.generate_key().decode(),
     "ALLOWED_HOSTS": "walks.example.org",
     "SITE_ADDRESS": "https://walks.example.org",
     "DATABASE_URL": "postgres://nobody@127.0.0.1:1/none",
@@ -44,6 +46,9 @@ def test_production_starts_where_all_is_set() -> None:
 
 
 KEY = "SECRET_KEY is missing or shorter than 50 characters. Set it to a long random text that is kept secret."
+SEALING = (
+    "SEALING_KEYS is missing or malformed: keys of 32 bytes in URL-safe base64, newest first, separated by commas."
+)
 HOSTS = "ALLOWED_HOSTS is empty or holds a wildcard. Name each host, e.g. ALLOWED_HOSTS=walks.example.org"
 ADDRESS = "SITE_ADDRESS must be the public https address, e.g. https://walks.example.org"
 
@@ -53,6 +58,9 @@ ADDRESS = "SITE_ADDRESS must be the public https address, e.g. https://walks.exa
     [
         ("SECRET_KEY", None, KEY),
         ("SECRET_KEY", "x" * 49, KEY),
+        ("SEALING_KEYS", None, SEALING),
+        ("SEALING_KEYS", "short", SEALING),
+        ("SEALING_KEYS", f"{GOOD['SEALING_KEYS']},{GOOD['SEALING_KEYS'][:-2]}", SEALING),
         ("DEBUG", "1", "DEBUG is on. Production settings do not start with DEBUG: unset it."),
         ("ALLOWED_HOSTS", None, HOSTS),
         ("ALLOWED_HOSTS", "", HOSTS),
@@ -92,12 +100,13 @@ def test_production_closes_what_browsers_leave_open() -> None:
 
 
 def test_on_a_kitchen_table_the_key_is_made_once_and_for_its_owner_alone(tmp_path: Path) -> None:
-    ask = "import foraywright.settings.local as s; print(s.SECRET_KEY, s.DEBUG, s.SITE_ADDRESS)"
+    ask = "import foraywright.settings.local as s; print(s.SECRET_KEY, s.DEBUG, s.SITE_ADDRESS, *s.SEALING_KEYS)"
     first, second = (python(ask, VAR_DIR=str(tmp_path), PORT="8123").stdout for _ in range(2))
     assert first == second
-    key, debug, address = first.split()
+    key, debug, address, sealing = first.split()
+    assert is_sealing_key(sealing)
     assert (len(key) >= 50, debug, address) == (True, "False", "http://127.0.0.1:8123")
-    assert (tmp_path / "secret_key").stat().st_mode & 0o777 == 0o600
+    assert {(tmp_path / name).stat().st_mode & 0o777 for name in ("secret_key", "sealing_keys")} == {0o600}
 
 
 def test_a_key_that_is_there_is_never_overwritten(tmp_path: Path) -> None:
