@@ -12,6 +12,7 @@ from django.utils import timezone
 from bookings.models import OutboxMessage
 from curriculum.models import Document
 from curriculum.queries import accounts_in_use
+from walks.guides import walks_without_cover
 from walks.models import GuideCertificate, LandownersPermission, Offering, Walk, WalkGuide
 
 SOON = timedelta(days=60)
@@ -26,10 +27,11 @@ class Need:
 
 
 def what_needs_somebody(*, now: datetime) -> list[Need]:
-    """Everything that waits for a person, most pressing first. Eight queries."""
+    """Everything that waits for a person, most pressing first. Seventeen queries."""
     today = timezone.localdate(now)
     return [
         *_failed(),
+        *_without_cover(now),
         *_below_fewest(now),
         *_drafts(now),
         *_running_out(today),
@@ -44,6 +46,12 @@ def _failed() -> Iterator[Need]:
         yield Need(f"A letter ({one.get_kind_display().lower()}) could not be sent. Telephone instead.", address)
     for document in Document.objects.exclude(given_up_at=None):
         yield Need(f"A PDF could not be made: {document.last_error}", reverse("staff_today"))
+
+
+def _without_cover(now: datetime) -> Iterator[Need]:
+    for walk, reasons in walks_without_cover(now=now):
+        words = f"“{walk.offering.title}” on {_day(walk.local_date)} has lost its cover: {' '.join(reasons)}"
+        yield Need(words, reverse("staff_walk", args=[walk.offering.public_id]))
 
 
 def _below_fewest(now: datetime) -> Iterator[Need]:
@@ -72,7 +80,8 @@ def _running_out(today: date) -> Iterator[Need]:
     out = WalkGuide.objects.filter(live=True).values("guide")
     papers = GuideCertificate.objects.filter(valid_to__gte=today, valid_to__lte=until, guide__in=out)
     for paper in papers.select_related("guide"):
-        yield Need(f"{paper.guide}: {paper.title} ends on {_day(paper.valid_to)}.", reverse("staff_walks"))
+        address = reverse("staff_guide", args=[paper.guide.public_id])
+        yield Need(f"{paper.guide}: {paper.title} ends on {_day(paper.valid_to)}.", address)
 
 
 def _unsigned() -> Iterator[Need]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -10,49 +12,90 @@ from django.db.models import Q, prefetch_related_objects
 
 from curriculum.models import Taxon
 from walks.compute.guide_rules import GuideRecord, Objection, Outing, Paper, objections
-from walks.models import Guide, GuideCertificate, MayLead, Theme, Walk, WalkGuide
+from walks.models import Guide, GuideCertificate, MayLead, Theme, ThemeTaxon, Walk, WalkGuide
 
 WORDS = {MayLead.FUNGUS: "fungi", MayLead.PLANT: "plants", MayLead.SEAWEED: "seaweeds"}
 IN_THE_DARK = (str(MayLead.NIGHT), "walks in the dark")
+WEEK = timedelta(days=6)
 
 
 def record_of(guide: Guide) -> GuideRecord:
     """The guide for the rules. No query where certificates and absences are prefetched, else two."""
-    papers = [
-        Paper(
-            one.kind, f"The certificate “{one.title}” ({one.get_kind_display().lower()})", one.valid_from, one.valid_to
-        )
-        for one in guide.certificates.all()
-    ]
+    papers = [Paper(one.kind, _label(one), one.valid_from, one.valid_to) for one in guide.certificates.all()]
     absences = [(one.first_day, one.last_day) for one in guide.absences.all()]
     return GuideRecord(guide.name, guide.days_a_week, frozenset(guide.may_lead), tuple(papers), tuple(absences))
 
 
-def asks_of(theme: Theme, covers: Sequence[str], *, night: bool) -> tuple[tuple[str, str], ...]:
-    """What whoever leads a walk of `theme` must be recorded for. One query."""
+def _label(certificate: GuideCertificate) -> str:
+    return f"The certificate “{certificate.title}” ({certificate.get_kind_display().lower()})"
+
+
+def groups_of(theme: Theme, covers: Sequence[str]) -> set[str]:
+    """Groups of the taxa taught: of those in `covers`, else of the theme's. One query."""
     taught = Q(key__in=covers) if covers else Q(themes=theme)
-    groups = Taxon.objects.filter(taught).values_list("group", flat=True).distinct()
+    return set(Taxon.objects.filter(taught).values_list("group", flat=True))
+
+
+def asks_of(groups: Iterable[str], *, night: bool) -> tuple[tuple[str, str], ...]:
+    """What whoever leads must be recorded for, as the rules read it."""
     return (*((one, WORDS[MayLead(one)]) for one in sorted(groups)), *((IN_THE_DARK,) if night else ()))
 
 
 def days_out(guide: Guide, around: date, *, besides: int | None = None) -> list[date]:
     """Days within a week of `around` on which the guide is out, drafts counted, the walk `besides` not. One query."""
-    week = (around - timedelta(days=6), around + timedelta(days=6))
-    outings = WalkGuide.objects.filter(guide=guide, live=True, walk__local_date__range=week).exclude(walk=besides)
-    return list(outings.values_list("walk__local_date", flat=True))
+    outings = WalkGuide.objects.filter(guide=guide, live=True, walk__local_date__range=(around - WEEK, around + WEEK))
+    return list(outings.exclude(walk=besides).values_list("walk__local_date", flat=True))
 
 
-def against_walk(walk: Walk) -> Iterator[tuple[Guide, Objection]]:
-    """What stands against the guides of `walk` going out, as everything is recorded now. Three queries, one a guide."""
-    outings = list(walk.walk_guides.all())
-    prefetch_related_objects([one.guide for one in outings], "certificates", "absences")
-    asks = asks_of(walk.subject, walk.covers, night=walk.is_night_walk)
-    for outing in outings:
-        leads = outing.role == WalkGuide.Role.LEADS
-        wanted = Outing(walk.local_start.date(), walk.local_end.date(), leads, asks)
-        others = days_out(outing.guide, walk.local_date, besides=walk.pk)
-        for objection in objections(record_of(outing.guide), wanted, others):
-            yield outing.guide, objection
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What many walks are judged by: groups by theme and by taxon, and each guide's outings as (walk, day)."""
+
+    by_theme: Mapping[int, set[str]]
+    by_taxon: Mapping[str, str]
+    outings: Mapping[int, list[tuple[int, date]]]
+
+    def groups(self, walk: Walk) -> set[str]:
+        if walk.covers:
+            return {self.by_taxon[key] for key in walk.covers if key in self.by_taxon}
+        return self.by_theme.get(walk.subject.pk, set())
+
+    def other_days(self, guide: Guide, walk: Walk) -> list[date]:
+        return [day for other, day in self.outings.get(guide.pk, ()) if other != walk.pk]
+
+
+def _known(walks: Sequence[Walk], guides: Iterable[Guide]) -> _Known:
+    by_theme: dict[int, set[str]] = defaultdict(set)
+    themes = ThemeTaxon.objects.filter(theme__in={walk.subject.pk for walk in walks})
+    for theme, group in themes.values_list("theme", "taxon__group").distinct():
+        by_theme[theme].add(group)
+    chosen = Taxon.objects.filter(key__in={key for walk in walks for key in walk.covers})
+    outings: dict[int, list[tuple[int, date]]] = defaultdict(list)
+    live = WalkGuide.objects.filter(live=True, guide__in={one.pk for one in guides})
+    for guide, walk, day in live.values_list("guide", "walk", "walk__local_date"):
+        outings[guide].append((walk, day))
+    return _Known(by_theme, dict(chosen.values_list("key", "group")), outings)
+
+
+def objections_to(walks: Sequence[Walk]) -> dict[int, list[Objection]]:
+    """By primary key, what stands against the guides of `walks` going out as everything is recorded now.
+
+    Five queries whatever their number, where offering, themes, guides and certificates are at hand.
+    """
+    outings = [one for walk in walks for one in walk.walk_guides.all()]
+    guides = [one.guide for one in outings]
+    prefetch_related_objects(guides, "certificates", "absences")
+    known = _known(walks, guides)
+    return {
+        walk.pk: [one for outing in walk.walk_guides.all() for one in _against(outing, walk, known)] for walk in walks
+    }
+
+
+def _against(outing: WalkGuide, walk: Walk, known: _Known) -> list[Objection]:
+    first, last = local_days(walk.starts_at, walk.ends_at, walk.zone)
+    asks = asks_of(known.groups(walk), night=walk.is_night_walk)
+    wanted = Outing(first, last, outing.role == WalkGuide.Role.LEADS, asks)
+    return list(objections(record_of(outing.guide), wanted, known.other_days(outing.guide, walk)))
 
 
 def first_aider_on(outings: Iterable[WalkGuide], day: date) -> bool:
@@ -62,19 +105,24 @@ def first_aider_on(outings: Iterable[WalkGuide], day: date) -> bool:
     return any(one.kind == kind and one.covers(day) for one in held)
 
 
-def lost_cover(walk: Walk) -> list[str]:
-    """Why the guides of `walk` no longer suffice: sentences, none where all is well."""
-    sentences = list(dict.fromkeys(one.sentence for _, one in against_walk(walk)))
+def lost_cover(walks: Sequence[Walk]) -> dict[int, list[str]]:
+    """By primary key, why the guides of each walk do not suffice: sentences, none where all is well."""
+    against = objections_to(walks)
+    return {walk.pk: list(_lost(walk, against[walk.pk])) for walk in walks}
+
+
+def _lost(walk: Walk, against: Iterable[Objection]) -> Iterable[str]:
+    yield from dict.fromkeys(one.sentence for one in against)
     if not first_aider_on(walk.walk_guides.all(), walk.local_date):
-        sentences.append("Nobody who goes along has a first-aid certificate in force that day.")
-    return sentences
+        yield "Nobody who goes along has a first-aid certificate in force that day."
 
 
 def walks_without_cover(*, now: datetime) -> list[tuple[Walk, list[str]]]:
-    """Published walks to come whose guides no longer suffice, with the reasons, soonest first."""
+    """Published walks to come whose guides no longer suffice, with the reasons, soonest first. Nine queries."""
     coming = Walk.objects.filter(starts_at__gt=now, called_off_at=None, offering__state="published")
-    walks = coming.select_related("offering__theme", "theme").prefetch_related("walk_guides__guide__certificates")
-    return [(walk, reasons) for walk in walks if (reasons := lost_cover(walk))]
+    walks = list(coming.select_related("offering__theme", "theme").prefetch_related("walk_guides__guide__certificates"))
+    reasons = lost_cover(walks)
+    return [(walk, reasons[walk.pk]) for walk in walks if reasons[walk.pk]]
 
 
 def local_days(start: datetime, end: datetime, zone: str) -> tuple[date, date]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from walks.views import documents, feeds, guide, keys, public
+from walks.views import documents, feeds, guide, guides, keys, public
 
 urlpatterns = [
     path("", public.programme_page, name="programme"),
@@ -15,6 +15,22 @@ urlpatterns = [
     path("walks/<slug:slug>/walk.ics", feeds.walk_ics, name="walk_ics"),
     path("staff/walks/new/", guide.staff_schedule, name="staff_schedule"),
     path("staff/walks/<slug:public_id>/publish/", guide.staff_publish, name="staff_publish"),
+    path("staff/guides/", guides.staff_guides, name="staff_guides"),
+    path("staff/guides/new/", guides.staff_guide_new, name="staff_guide_new"),
+    path("staff/guides/<slug:public_id>/", guides.staff_guide, name="staff_guide"),
+    path("staff/guides/<slug:public_id>/edit/", guides.staff_guide_edit, name="staff_guide_edit"),
+    path("staff/guides/<slug:public_id>/certificates/new/", guides.staff_certificate, name="staff_certificate_new"),
+    path("staff/guides/<slug:public_id>/certificates/<int:key>/", guides.staff_certificate, name="staff_certificate"),
+    path(
+        "staff/guides/<slug:public_id>/certificates/<int:key>/remove/",
+        guides.staff_certificate_remove,
+        name="staff_certificate_remove",
+    ),
+    path(
+        "staff/guides/<slug:public_id>/absences/<int:key>/remove/",
+        guides.staff_absence_remove,
+        name="staff_absence_remove",
+    ),
     path("walks/<slug:slug>/key/", keys.walk_key, name="walk_key"),
     path("walks/<slug:slug>/key/<slug:group>/", keys.walk_key_step, name="walk_key_step"),
     path("walks/<slug:slug>/handout.pdf", documents.walk_handout, name="walk_handout"),

@@ -31,6 +31,7 @@ from foraywright.floor.models import AuditLine
 from walks.assessments import assessment_of
 from walks.errors import WalkNotCalledOff
 from walks.forms import CallOffForm
+from walks.guides import lost_cover
 from walks.models import Offering, Walk
 from walks.queries import expectation_of, light_at, slug_of, walk_limits, with_everything
 from walks.views.guide import staff
@@ -77,13 +78,13 @@ def staff_walk(request: HttpRequest, public_id: str) -> HttpResponse:
     offering = get_object_or_404(Offering.objects.select_related("theme", "prices"), public_id=public_id)
     accounts = accounts_in_use()
     walks = list(with_everything(offering.walks.all()))
-    theirs, owed = _is_theirs(request, walks), balances(offering)
+    theirs, owed, lost = _is_theirs(request, walks), balances(offering), lost_cover(walks)
     bookings = live_bookings(offering, now=now) if theirs else []
     slugs = species_slugs()
     context = {
         "offering": offering,
         "slug": slug_of(public_id),
-        "sessions": [_session(walk, accounts, slugs, now=now) for walk in walks],
+        "sessions": [_session(walk, accounts, slugs, now=now) | {"lost": lost[walk.pk]} for walk in walks],
         "is_theirs": theirs,
         "bookings": [_booking_row(one, owed.get(one.pk, 0)) for one in bookings],
         "is_over": all(walk.ends_at <= now for walk in walks),

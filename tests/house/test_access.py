@@ -29,6 +29,7 @@ EVERYBODY = {"anonymous", "no role"} | STAFF
 
 WALK, SESSION = "public id of the offering", "its first session"
 SLUG, TOKEN, CODE, TAXON = "slug of the walk", "token of the link", "code of the booking", "taxon"
+GUIDE = "public id of the guide of the walk"
 SHEET, NONE = "sheet", "nothing of that kind"
 
 PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
@@ -66,6 +67,14 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_register": ((WALK, SESSION), {"office", "guide of the walk"}),
     "staff_booking": ((CODE,), {"office"}),
     "staff_cancel": ((CODE,), {"office"}),
+    "staff_guides": ((), {"office"} | GUIDES),
+    "staff_guide": ((GUIDE,), {"office", "guide of the walk"}),
+    "staff_guide_new": ((), {"office"}),
+    "staff_guide_edit": ((GUIDE,), {"office"}),
+    "staff_certificate_new": ((GUIDE,), {"office"}),
+    "staff_certificate": ((GUIDE, "1"), {"office"}),
+    "staff_certificate_remove": ((GUIDE, "1"), {"office"}),
+    "staff_absence_remove": ((GUIDE, "1"), {"office", "guide of the walk"}),
     "staff_curriculum": ((), {"office", "reviewer"}),
     "staff_audit": ((), {"office", "reviewer"}),
     "staff_pair": ((TAXON, "arum-maculatum"), {"office", "reviewer"}),
@@ -105,6 +114,7 @@ def doors(world: World, tmp_path: Path) -> dict[str, str]:
         TOKEN: booking_link(booking, now=NOW),
         CODE: booking.code,
         TAXON: "allium-ursinum",
+        GUIDE: world.gwen.public_id,
         SHEET: sheet.public_id,
         NONE: "nothing",
     }

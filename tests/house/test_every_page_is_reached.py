@@ -25,6 +25,8 @@ NOT_BY_LINK = {
     "robots": "asked for by crawlers",
     "link_on_its_way": "the answer to a form",
     "staff_publish": "a button",
+    "staff_certificate_remove": "a button",
+    "staff_absence_remove": "a button",
     "staff_settle": "a button",
     "staff_recall": "only where something was withdrawn",
     "recall_acknowledge": "a button in a letter, only where something was withdrawn",

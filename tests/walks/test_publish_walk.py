@@ -139,7 +139,7 @@ def test_no_first_aider(world: World, draft: Offering) -> None:
         "The certificate “first_aid” (first aid) of Gwen Guide ended on 9 October 2026, before 10 October 2026. "
         "Renew it or choose another guide."
     )
-    assert reasons_against(world, draft) == [ended, *expected]
+    assert reasons_against(world, draft) == [*expected, ended]
     GuideCertificate.objects.filter(kind="first_aid").update(valid_to=DAY)
     world.gwen.adult = False
     world.gwen.save()

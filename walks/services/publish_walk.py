@@ -11,7 +11,7 @@ from curriculum.queries import AccountInUse, accounts_in_use, dangerous_lookalik
 from foraywright.floor.acts import By, act, record
 from foraywright.floor.numbering import bump_feed
 from walks.errors import WalkNotPublished
-from walks.guides import against_walk, first_aider_on
+from walks.guides import first_aider_on, objections_to
 from walks.models import Guide, LandownersPermission, Offering, Walk
 from walks.queries import cover_for, permission_for, taught_keys
 from walks.services.sessions import lock_guides
@@ -56,10 +56,12 @@ def _with_guides_locked(offering: Offering) -> list[Walk]:
 
 def reasons_against(offering: Offering, walks: list[Walk], *, now: datetime) -> Iterator[str]:
     """Everything that stands against publishing `offering` with its `walks`, a sentence each."""
+    guides = objections_to(walks)
     for walk in walks:
         if walk.starts_at <= now:
             yield f"The walk of {walk.local_date} lies in the past."
         yield from _papers(walk)
+        yield from (one.sentence for one in guides[walk.pk])
         yield from _days(walk, walks)
     yield from _unsigned(walks, today=now.date())
 
@@ -69,8 +71,6 @@ def _papers(walk: Walk) -> Iterator[str]:
         yield f"No landowner's permission for {walk.site} covers {walk.local_date}."
     if cover_for(walk) is None:
         yield f"No insurance cover is in force on {walk.local_date}."
-    for _, objection in against_walk(walk):
-        yield objection.sentence
     if not first_aider_on(walk.walk_guides.all(), walk.local_date):
         yield f"Nobody on the walk of {walk.local_date} has a first-aid certificate in date that day."
 

@@ -13,7 +13,7 @@ from foraywright.floor.models import Business
 from walks.compute.daylight import after_dusk
 from walks.compute.guide_rules import Outing, objections
 from walks.compute.wall_time import UtcSpan, WallTimeRefused, utc_span
-from walks.guides import asks_of, days_out, local_days, record_of
+from walks.guides import asks_of, days_out, groups_of, local_days, record_of
 from walks.models import Guide, Offering, Site, Theme, Walk, WalkGuide
 from walks.queries import light_at
 
@@ -135,7 +135,7 @@ def _against_guides(
     session: Session, span: UtcSpan, theme: Theme, others: Sequence[Placed], walk: Walk | None
 ) -> Iterator[Fault]:
     first, last = local_days(span.start, span.end, session.site.zone)
-    asks = asks_of(session.theme or theme, session.covers, night=session.is_night_walk)
+    asks = asks_of(groups_of(session.theme or theme, session.covers), night=session.is_night_walk)
     for guide in dict.fromkeys(session.staff):
         days = days_out(guide, first, besides=walk.pk if walk else None)
         days += [one.session.local_date for one in others if guide in one.session.staff]

@@ -53,6 +53,17 @@ def _office_or_guide_of_the_walk(actor: Actor, subject: Subject | None) -> tuple
     return ()
 
 
+def _office_or_that_guide(actor: Actor, subject: Subject | None) -> tuple[str, ...]:
+    """The guide's own record: what it says of certificates and absences is nobody else's business."""
+    if "office" in actor.roles:
+        return ()
+    if "guide" not in actor.roles:
+        return ("this page is for: office, guides for their own record",)
+    if subject is not None and actor.guide not in subject.guides:
+        return ("this is the record of another guide",)
+    return ()
+
+
 _STAFF = _one_of("office", "guide", "reviewer")
 _SCHEDULERS = _one_of("office", "guide")
 
@@ -67,6 +78,12 @@ ACTS: Mapping[str, Rule] = {
     "walk.call_off": _office_or_guide_of_the_walk,
     "walk.print_risk_assessment": _SCHEDULERS,
     "walk.print_register": _office_or_guide_of_the_walk,
+    "walk.change": _SCHEDULERS,
+    "walk.mark_attendance": _office_or_guide_of_the_walk,
+    "template.use": _SCHEDULERS,
+    "guide.see": _office_or_that_guide,
+    "guide.be_away": _office_or_that_guide,
+    "guide.edit": _one_of("office"),
     "booking.see": _one_of("office"),
     "booking.cancel": _one_of("office"),
     "account.review": _one_of("reviewer", "office"),

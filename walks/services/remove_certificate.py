@@ -1,0 +1,16 @@
+"""Take away a certificate that was recorded by mistake."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from foraywright.floor.acts import By, act, record
+from walks.models import Guide, GuideCertificate
+
+
+@act
+def remove_certificate(certificate: GuideCertificate, *, by: By, now: datetime) -> None:
+    """Delete `certificate`. The guide's row is locked, as publishing locks it."""
+    guide = Guide.objects.select_for_update().get(pk=certificate.guide_id)
+    certificate.delete()
+    record("remove certificate", guide, by=by, now=now, fields=("certificates",))
