@@ -74,7 +74,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_certificate_new": ((GUIDE,), {"office"}),
     "staff_certificate": ((GUIDE, "1"), {"office"}),
     "staff_certificate_remove": ((GUIDE, "1"), {"office"}),
-    "staff_absence_remove": ((GUIDE, "1"), {"office", "guide of the walk"}),
+    "staff_absence_remove": ((GUIDE, "1"), {"office"} | GUIDES),
     "staff_curriculum": ((), {"office", "reviewer"}),
     "staff_audit": ((), {"office", "reviewer"}),
     "staff_pair": ((TAXON, "arum-maculatum"), {"office", "reviewer"}),

@@ -151,7 +151,7 @@ def test_an_absence_that_ends_before_it_begins_is_refused(world: World) -> None:
     assert not GuideAbsence.objects.exists()
 
 
-def test_the_front_page_costs_no_more_queries_for_thirty_walks(
+def test_what_lost_its_cover_costs_no_more_queries_for_more_walks(
     world: World, olive: Client, django_assert_max_num_queries
 ) -> None:
     for week in range(5):

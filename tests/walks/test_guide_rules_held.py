@@ -91,7 +91,6 @@ def test_who_leads_must_be_recorded_for_what_is_taught(world: World) -> None:
     dulse = Taxon.objects.create(key="palmaria-palmata", group="seaweed")
     ThemeTaxon.objects.create(theme=shore, taxon=dulse)
     Guide.objects.filter(pk=world.gwen.pk).update(may_lead=["fungus"])
-    world.gwen.refresh_from_db()
     may_not = "Gwen Guide is not recorded as leading seaweeds. Choose another to lead."
     assert refusal(world, theme=shore) == may_not
     assert refusal(world, covers=("palmaria-palmata",)) == may_not
@@ -100,7 +99,6 @@ def test_who_leads_must_be_recorded_for_what_is_taught(world: World) -> None:
 
 def test_who_leads_in_the_dark_must_be_recorded_for_it(world: World) -> None:
     Guide.objects.filter(pk=world.gwen.pk).update(may_lead=["fungus"])
-    world.gwen.refresh_from_db()
     assert "not recorded as leading walks in the dark" in refusal(world, local_time=time(19), is_night_walk=True)
 
 
@@ -140,7 +138,6 @@ def test_an_absence_kept_while_a_walk_is_published(real_world: World) -> None:
 def test_two_schedulers_want_a_guides_last_day_of_the_week(real_world: World) -> None:
     world = real_world
     Guide.objects.filter(pk=world.gwen.pk).update(days_a_week=2)
-    world.gwen.refresh_from_db()
     draft_on(world, DAY - timedelta(days=2))
     days = [DAY - timedelta(days=1), DAY, DAY + timedelta(days=1), DAY + timedelta(days=2)]
     outcomes = together([partial(draft_on, world, day) for day in days])

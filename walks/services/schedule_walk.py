@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.utils.text import slugify
@@ -12,7 +12,7 @@ from foraywright.floor.models import PolicyVersion, User
 from foraywright.floor.numbering import give_slug
 from walks.errors import WalkNotScheduled
 from walks.models import Offering, Theme
-from walks.services.sessions import Placed, Session, faults_of, lock_guides, place, write_walk
+from walks.services.sessions import Placed, Session, faults_of, place, with_guides_locked, write_walk
 
 SHARE_FOR_A_CERTIFICATE = 75
 
@@ -43,7 +43,7 @@ def schedule_walk(plan: Plan, *, by: By, now: datetime) -> Offering:
 def put_in_calendar(plan: Plan, *, by: By, now: datetime) -> Offering:
     """The step of schedule_walk, which a rehearsal takes too."""
     require_act()
-    lock_guides([one for session in plan.sessions for one in session.staff])
+    plan = replace(plan, sessions=tuple(with_guides_locked(plan.sessions)))
     if not plan.sessions:
         raise WalkNotScheduled({"local_date": ["There is no date. Choose at least one."]})
     return _write(plan, _placed(plan, now=now), by=by, now=now)

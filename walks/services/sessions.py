@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -60,11 +60,24 @@ class Placed:
     span: UtcSpan
 
 
-def lock_guides(guides: Sequence[Guide]) -> None:
-    """Lock the rows that bound the guides' weeks, in one order: who comes second reads what the first has written."""
+def lock_guides(guides: Iterable[Guide]) -> dict[int, Guide]:
+    """Lock the rows that bound the guides' weeks, in one order, and return them as they now are by primary key."""
     require_act()
     wanted = {one.pk for one in guides}
-    list(Guide.objects.select_for_update().filter(pk__in=wanted).order_by("pk"))
+    return {one.pk: one for one in Guide.objects.select_for_update().filter(pk__in=wanted).order_by("pk")}
+
+
+def with_guides_locked(sessions: Sequence[Session]) -> list[Session]:
+    """The sessions with their guides locked and read anew: who comes second reads what the first has written."""
+    now = lock_guides(one for session in sessions for one in session.staff)
+    return [
+        replace(
+            session,
+            guides=tuple(now[one.pk] for one in session.guides),
+            helpers=tuple(now[one.pk] for one in session.helpers),
+        )
+        for session in sessions
+    ]
 
 
 def place(session: Session, *, now: datetime) -> tuple[UtcSpan | None, list[Fault]]:
