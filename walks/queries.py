@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch, Q, QuerySet
@@ -17,8 +16,6 @@ from walks.compute.age_bands import RatioPolicy, policy_from_toml
 from walks.compute.daylight import Daylight, daylight
 from walks.compute.limits import Cap, StaffMember
 from walks.models import GuideCertificate, InsuranceCover, LandownersPermission, Offering, Site, Walk, WalkGuide
-
-Paper = TypeVar("Paper", LandownersPermission, InsuranceCover)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,15 +42,17 @@ def limits_of(walks: Sequence[Walk]) -> dict[int, WalkLimits]:
     sites = {walk.site_id for walk in walks}
     permissions = list(LandownersPermission.objects.filter(site__in=sites).order_by("-most_people", "pk"))
     covers = list(InsuranceCover.objects.order_by("-most_people", "pk"))
-    return {walk.pk: _limits(walk, _permission_among(permissions, walk), _on_day(covers, walk)) for walk in walks}
+    return {walk.pk: _limits(walk, _permission_among(permissions, walk), _cover_among(covers, walk)) for walk in walks}
 
 
 def _permission_among(permissions: Sequence[LandownersPermission], walk: Walk) -> LandownersPermission | None:
-    return _on_day([one for one in permissions if one.site_id == walk.site_id], walk)
+    """`permissions` come with those for most people first."""
+    theirs = [one for one in permissions if one.site_id == walk.site_id]
+    return next((one for one in theirs if one.rule.open_on(walk.local_date)), None)
 
 
-def _on_day(papers: Sequence[Paper], walk: Walk) -> Paper | None:
-    return next((one for one in papers if one.valid_from <= walk.local_date <= one.valid_to), None)
+def _cover_among(covers: Sequence[InsuranceCover], walk: Walk) -> InsuranceCover | None:
+    return next((one for one in covers if one.valid_from <= walk.local_date <= one.valid_to), None)
 
 
 def _limits(walk: Walk, permission: LandownersPermission | None, cover: InsuranceCover | None) -> WalkLimits:
@@ -101,9 +100,9 @@ def _staff_member(outing: WalkGuide, walk: Walk) -> StaffMember:
 
 
 def permission_for(walk: Walk) -> LandownersPermission | None:
-    """The landowner's permission that covers the walk's day; the one for most people where several do. One query."""
-    in_force = LandownersPermission.objects.filter(valid_from__lte=walk.local_date, valid_to__gte=walk.local_date)
-    return in_force.filter(site=walk.site_id).order_by("-most_people", "pk").first()
+    """The landowner's permission that is open on the walk's day; that for most people where several are. One query."""
+    permissions = LandownersPermission.objects.filter(site=walk.site_id).order_by("-most_people", "pk")
+    return _permission_among(list(permissions), walk)
 
 
 def cover_for(walk: Walk) -> InsuranceCover | None:

@@ -15,6 +15,8 @@ from tests.cast import World, make_wood
 from tests.curriculum.garlic import GARLIC, garlic_files
 from walks.errors import WalkNotPublished
 from walks.models import GuideCertificate, InsuranceCover, LandownersPermission, Offering, Theme, ThemeTaxon, Walk
+from walks.permissions import walks_outside
+from walks.queries import walk_limits
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
 
@@ -81,6 +83,37 @@ def test_a_permission_for_that_one_day_is_enough(world: World, draft: Offering) 
     InsuranceCover.objects.update(valid_from=DAY, valid_to=DAY)
     GuideCertificate.objects.update(valid_from=DAY, valid_to=DAY)
     assert publish_walk(draft, by=world.olive, now=world.now).state == "published"
+
+
+def test_a_closed_season_shuts_the_day_and_another_permission_opens_it(world: World, draft: Offering) -> None:
+    LandownersPermission.objects.update(closed_seasons=[["10-01", "02-01"]])
+    assert reasons_against(world, draft) == [
+        "The landowner's permission for Cast Wood is closed from 1 October to 1 February, and so on 2026-10-10."
+    ]
+    LandownersPermission.objects.create(
+        site=world.wood, granted_by="The tenant", valid_from=DAY, valid_to=DAY, most_people=8
+    )
+    assert publish_walk(draft, by=world.olive, now=world.now).state == "published"
+    assert {cap.key: cap.figure for cap in walk_limits(draft.walks.get()).caps}["permission"] == 8
+
+
+def test_a_group_that_is_too_large_at_its_smallest(world: World, draft: Offering) -> None:
+    LandownersPermission.objects.update(most_people=4)
+    assert reasons_against(world, draft) == [
+        "The landowner's permission for Cast Wood allows 4 people at once; "
+        "the fewest that the walk runs with, and our own people, are 5."
+    ]
+
+
+def test_published_walks_that_a_changed_permission_leaves_outside(world: World) -> None:
+    assert walks_outside(now=world.now) == []
+    LandownersPermission.objects.update(closed_seasons=[["10-03", "10-03"]])
+    assert walks_outside(now=world.now) == [
+        (
+            world.walk,
+            ["The landowner's permission for Cast Wood is closed from 3 October to 3 October, and so on 2026-10-03."],
+        )
+    ]
 
 
 def test_a_permission_for_another_site_is_none(world: World, draft: Offering) -> None:

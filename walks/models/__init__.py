@@ -1,6 +1,7 @@
 from walks.models.changes import WalkChange
 from walks.models.guides import Guide, GuideAbsence, GuideCertificate, MayLead
 from walks.models.offerings import Offering, Walk, WalkGuide
+from walks.models.site_papers import PermissionDocument, SiteRoute
 from walks.models.sites import InsuranceCover, LandownersPermission, Site
 from walks.models.templates import OfferingTemplate, TemplateSession
 from walks.models.themes import Theme, ThemeTaxon
@@ -14,7 +15,9 @@ __all__ = [
     "MayLead",
     "Offering",
     "OfferingTemplate",
+    "PermissionDocument",
     "Site",
+    "SiteRoute",
     "TemplateSession",
     "Theme",
     "ThemeTaxon",

@@ -10,6 +10,8 @@ from simple_history.models import HistoricalRecords
 
 from foraywright.floor.compute.folding import folded
 from foraywright.floor.ids import new_public_id
+from walks.compute.closed_seasons import season_from
+from walks.compute.permission_rules import Permission
 
 
 def _degrees(limit: int, help_text: str) -> models.DecimalField[Decimal, Decimal]:
@@ -40,6 +42,11 @@ class Site(models.Model):
     reference_precision_m = models.PositiveIntegerField()
     latitude = _degrees(90, "Meeting point, WGS84, e.g. 51.123456")
     longitude = _degrees(180, "Meeting point, WGS84, e.g. -3.654321")
+    ground_as_typed = models.CharField(
+        max_length=60, blank=True, help_text="Reference of the ground as typed; empty: not mapped apart"
+    )
+    ground_datum = models.CharField(max_length=20, blank=True)
+    ground_precision_m = models.PositiveIntegerField(null=True, blank=True)
     ground_latitude = _degrees(90, "Middle of the ground that is walked; never shown in public")
     ground_longitude = _degrees(180, "Middle of the ground that is walked; never shown in public")
     habitats = models.JSONField(default=list, help_text="Habitat words of the vocabulary")
@@ -56,6 +63,7 @@ class Site(models.Model):
     emergency_minutes = models.PositiveIntegerField(null=True, blank=True, help_text="By road, in minutes, e.g. 25")
     protected_status = models.CharField(max_length=200, blank=True)
     picking_rules = models.TextField(blank=True)
+    route_is_public = models.BooleanField(default=False, help_text="A drawn route leads strangers to the ground")
     history = HistoricalRecords()
 
     class Meta:
@@ -80,6 +88,7 @@ class LandownersPermission(models.Model):
     days_a_year = models.PositiveIntegerField(null=True, blank=True, help_text="Most days in a calendar year, e.g. 20")
     most_people = models.PositiveIntegerField(help_text="Most people at once, guides included, e.g. 16")
     conditions = models.TextField(blank=True)
+    closed_seasons = models.JSONField(default=list, blank=True, help_text="[[first, last], …], each MM-DD")
 
     class Meta:
         constraints = [
@@ -87,6 +96,12 @@ class LandownersPermission(models.Model):
                 condition=models.Q(valid_to__gte=models.F("valid_from")), name="permission_ends_after_it_starts"
             ),
         ]
+
+    @property
+    def rule(self) -> Permission:
+        """What is recorded, for the rules."""
+        closed = tuple(season_from(one) for one in self.closed_seasons)
+        return Permission(self.valid_from, self.valid_to, self.most_people, self.days_a_year, closed)
 
     def __str__(self) -> str:
         return f"{self.site}: {self.valid_from} to {self.valid_to}"

@@ -13,7 +13,8 @@ from foraywright.floor.numbering import bump_feed
 from walks.errors import WalkNotPublished
 from walks.guides import first_aider_on, objections_to
 from walks.models import Guide, LandownersPermission, Offering, Walk
-from walks.queries import cover_for, permission_for, taught_keys
+from walks.permissions import against_permission
+from walks.queries import cover_for, taught_keys
 from walks.services.sessions import lock_guides
 
 FEED = "walks"
@@ -60,34 +61,17 @@ def reasons_against(offering: Offering, walks: list[Walk], *, now: datetime) -> 
     for walk in walks:
         if walk.starts_at <= now:
             yield f"The walk of {walk.local_date} lies in the past."
+        yield from against_permission(walk, walks)
         yield from _papers(walk)
         yield from (one.sentence for one in guides[walk.pk])
-        yield from _days(walk, walks)
     yield from _unsigned(walks, today=now.date())
 
 
 def _papers(walk: Walk) -> Iterator[str]:
-    if permission_for(walk) is None:
-        yield f"No landowner's permission for {walk.site} covers {walk.local_date}."
     if cover_for(walk) is None:
         yield f"No insurance cover is in force on {walk.local_date}."
     if not first_aider_on(walk.walk_guides.all(), walk.local_date):
         yield f"Nobody on the walk of {walk.local_date} has a first-aid certificate in date that day."
-
-
-def _days(walk: Walk, walks: list[Walk]) -> Iterator[str]:
-    """The days a year of the permission: those of published walks at the site, and those of this offering's `walks`."""
-    permission, year = permission_for(walk), walk.local_date.year
-    if permission is None or permission.days_a_year is None:
-        return
-    live = Walk.objects.filter(site=walk.site_id, local_date__year=year, called_off_at=None)
-    taken = set(live.filter(offering__state=Offering.State.PUBLISHED).values_list("local_date", flat=True))
-    own = {one.local_date for one in walks if one.site_id == walk.site_id and one.local_date.year == year}
-    if len(taken | own) > permission.days_a_year:
-        yield (
-            f"The landowner's permission for {walk.site} allows {permission.days_a_year} days a year; "
-            f"with this it would be {len(taken | own)} in {year}."
-        )
 
 
 def _unsigned(walks: list[Walk], *, today: date) -> Iterator[str]:
