@@ -74,7 +74,9 @@ class Leaf:
     base: str
     margin: str
     veins: str
-    surface: str
+    hairs: str
+    marks: str
+    shine: str
     stalk: str
     division: str
     leaflets: int
@@ -115,7 +117,7 @@ def blade(figure: Figure, leaf: Leaf, at: Point, turn: float, sizes: tuple[Size,
     right, left = _edges(leaf)
     smooth = [*left, *reversed(right[:-1])]
     outline = toothed(left, right, leaf.margin, fine=leaf.fine)
-    low, _, high, _ = box(outline)
+    low, _, high, _ = box(splined([*outline, outline[0]]))
     outline = [(x * 2 * half_width(leaf) / (high - low), y) for x, y in outline]
     part.shape(outline, OUTLINE * (0.85 if leaf.fine else 0.7), sizes=sizes)
     _veins(part, leaf, right, left, smooth)
@@ -293,15 +295,20 @@ def _net(figure: Figure, leaf: Leaf, right: list[Point], left: list[Point], smoo
             figure.line([(x * 0.87, y) for x, y in edge[2:-1] if y < leaf.length * 0.93], HAIR * 1.2)
 
 
+HAIRS = {"few": (0.035, 12), "hairy": (0.035, 46), "downy": (0.018, 70), "bristly": (0.06, 30), "stinging": (0.05, 26)}
+"""How long the hairs are, as a share of the leaf, and how many stand on each edge."""
+
+
 def _surface(figure: Figure, leaf: Leaf, smooth: list[Point]) -> None:
-    draw = SURFACES.get(leaf.surface)
-    if draw:
-        draw(figure, leaf, smooth)
+    for word in (leaf.hairs, leaf.marks, leaf.shine):
+        draw = SURFACES.get(word)
+        if draw:
+            draw(figure, leaf, smooth)
 
 
 def _hairs(figure: Figure, leaf: Leaf, smooth: list[Point]) -> None:
-    random = figure.random(f"leaf/{leaf.surface}")
-    long, gap = {"stinging": (0.05, 26), "bristly": (0.06, 30), "downy": (0.018, 70)}.get(leaf.surface, (0.035, 46))
+    random = figure.random(f"leaf/{leaf.hairs}")
+    long, gap = HAIRS[leaf.hairs]
     reach = long * leaf.length
     for t in steps(gap, 0.03, 0.97):
         x, y = along(smooth, t)
@@ -325,7 +332,7 @@ def _spots(figure: Figure, leaf: Leaf, smooth: list[Point]) -> None:
         at = (random.uniform(-0.9, 0.9) * half, random.uniform(-0.15, 0.92) * leaf.length)
         spot = blob(random, at, 0.06 * half, 0.05 * half, 0.3, 8)
         if all(inside(p, smooth) for p in spot):
-            figure.shape(spot, HAIR, "ink")
+            figure.shape(spot, HAIR, "ink" if leaf.marks == "dark_spots" else "paper")
 
 
 def _bloom(figure: Figure, leaf: Leaf, smooth: list[Point]) -> None:
@@ -335,6 +342,6 @@ def _bloom(figure: Figure, leaf: Leaf, smooth: list[Point]) -> None:
 
 
 SURFACES: dict[str, Callable[[Figure, Leaf, list[Point]], None]] = {
-    **dict.fromkeys(("hairy", "stinging", "bristly", "downy"), _hairs),
-    "spotted": _spots, "waxy": _bloom, "mealy": _bloom,
+    **dict.fromkeys(HAIRS, _hairs),
+    "dark_spots": _spots, "pale_marks": _spots, "bloom": _bloom, "mealy": _bloom,
 }  # fmt: skip

@@ -68,17 +68,16 @@ ORDER: dict[str, tuple[str, ...]] = {
         "rolled", "plain",
     ),
     "leaf_veins": ("arched", "margin_vein", "parallel", "net", "one_midrib", "not_seen"),
-    "leaf_surface": (
-        "stinging", "bristly", "hairy", "downy", "wrinkled", "smooth", "glossy", "matt", "fleshy", "leathery",
-        "waxy", "mealy", "spotted",
-    ),
+    "leaf_hairs": ("stinging", "bristly", "hairy", "downy", "none", "few"),
+    "leaf_marks": ("none", "dark_spots", "pale_marks"),
+    "leaf_shine": ("glossy", "dull", "bloom", "mealy"),
     "leaflet_number": ("seven", "five", "three", "nine", "eleven_or_more", "many"),
     "leaf_stalk": ("sheath", "winged", "triangular", "channelled", "long", "short", "hollow", "none"),
     "stipules": ("leafy", "papery_sheath", "small", "none"),
     "stem_section": ("jointed", "square", "ridged", "angled", "flat", "round", "none"),
-    "plant_stem_inside": ("chambered", "hollow", "white_pith", "yellow_pith", "solid", "woody"),
+    "plant_stem_inside": ("chambered", "hollow", "white_pith", "yellow_pith", "brown_pith", "solid", "woody"),
     "plant_stem_surface": (
-        "hair_line", "fleshy", "thorns", "stinging", "bristly", "hairy", "downy", "pores", "corky", "peeling",
+        "hair_line", "fleshy", "stinging", "bristly", "hairy", "downy", "pores", "corky", "peeling",
         "waxy", "smooth_bark", "smooth",
     ),
     "inflorescence": (

@@ -17,6 +17,7 @@ from curriculum.compute.drawing.pen import FINE, OUTLINE, Figure, Size
 from curriculum.compute.drawing.root import KINDS as ROOTS
 from curriculum.compute.drawing.root import draw_underground
 from curriculum.compute.drawing.specimen import Specimen
+from curriculum.compute.drawing.stemcut import stem_surface
 
 WOODY = ("shrub", "tree", "woody_climber", "dwarf_shrub")
 NUMBERS = {"three": 3, "five": 5, "seven": 7, "nine": 9, "eleven_or_more": 11, "many": 13}
@@ -47,7 +48,9 @@ def leaf_of(specimen: Specimen, *, fine: bool = True) -> Leaf:
         base=specimen.state("leaf_base"),
         margin=specimen.state("leaf_margin"),
         veins=specimen.state("leaf_veins"),
-        surface=specimen.state("leaf_surface"),
+        hairs=specimen.state("leaf_hairs"),
+        marks=specimen.state("leaf_marks"),
+        shine=specimen.state("leaf_shine"),
         stalk=specimen.state("leaf_stalk"),
         division=division,
         leaflets=NUMBERS.get(specimen.state("leaflet_number"), 5) if compound else 1,
@@ -89,7 +92,7 @@ def _leaf_anchors(figure: Figure, leaf: Leaf) -> None:
         "leaf_margin": (x1 - 0.16 * (x1 - x0), y0 + 0.7 * tall),
         "leaf_veins": (middle + 0.06 * (x1 - x0), y0 + 0.74 * tall), "leaf_base": (0.0, y0 + 0.36 * tall),
         "leaf_stalk": (0.0, y0 + 0.12 * tall), "stipules": (0.0, 0.0), "leaflet_number": (middle, y0 + 0.42 * tall),
-        "leaf_surface": (middle - 0.1 * (x1 - x0), y0 + 0.6 * tall), "leaf_length": (0.0, y1),
+        "leaf_hairs": (middle - 0.1 * (x1 - x0), y0 + 0.6 * tall), "leaf_length": (0.0, y1),
         "leaf_width": (x1 - 0.16 * (x1 - x0), y0 + 0.6 * tall), "leaflet_length": (0.0, y1),
     }  # fmt: skip
     figure.anchors.update(places)
@@ -188,7 +191,7 @@ def _stem(draft: Figure, specimen: Specimen, top: float, thick: float, woody: bo
 
 
 def _stem_marks(draft: Figure, specimen: Specimen, top: float, thick: float) -> None:
-    surface, marks = specimen.state("plant_stem_surface"), specimen.state("stem_marks")
+    surface, marks = stem_surface(specimen), specimen.state("stem_marks")
     random = draft.random("stem")
     if surface in ("hairy", "stinging", "bristly", "downy", "thorns"):
         long = {"thorns": 0.03, "stinging": 0.024, "bristly": 0.026, "downy": 0.01}.get(surface, 0.018)

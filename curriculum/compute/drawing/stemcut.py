@@ -18,11 +18,17 @@ def stem_across(specimen: Specimen) -> Figure | None:
     told = [specimen.label("stem_section", section)] + ([specimen.label("plant_stem_inside", inside)] if inside else [])
     figure = Figure(specimen.taxon, f"stem across: {', '.join(told)}", measured=False, tall=13.0)
     ring = outline()
-    _stem_hairs(figure, ring, specimen.state("plant_stem_surface"))
+    _stem_hairs(figure, ring, stem_surface(specimen))
     figure.shape(ring, OUTLINE)
     _pith(figure, ring, inside)
     figure.anchors.update(stem_section=ring[0], plant_stem_inside=(0.0, 0.0), plant_stem_surface=ring[len(ring) // 3])
     return figure
+
+
+def stem_surface(specimen: Specimen) -> str:
+    """What stands on the stem: thorns and prickles before hairs and bark."""
+    surface = specimen.state("plant_stem_surface")
+    return "thorns" if specimen.state("stem_armour") in ("thorns", "prickles") else surface
 
 
 def _round() -> list[Point]:
@@ -89,17 +95,24 @@ def _stem_hairs(figure: Figure, ring: list[Point], surface: str) -> None:
         )
 
 
+SHARES = {"hollow": 0.68, "chambered": 0.68, "woody": 0.2, "white_pith": 0.6, "yellow_pith": 0.6, "brown_pith": 0.6}
+"""How much of the stem's radius the core takes."""
+
+DOTS = {"white_pith": 0.18, "yellow_pith": 0.25, "brown_pith": 0.34}
+"""The darker the pith, the heavier its dots."""
+
+
 def _pith(figure: Figure, ring: list[Point], inside: str) -> None:
-    share = {"hollow": 0.68, "chambered": 0.68, "white_pith": 0.6, "yellow_pith": 0.6, "woody": 0.2}.get(inside, 0.0)
+    share = SHARES.get(inside, 0.0)
     if not share:
         return
     core = [(x * share, y * share) for x, y in ring]
     figure.shape(core, FINE, "paper" if inside in ("white_pith",) else "wash")
     random = figure.random("pith")
-    if inside in ("white_pith", "yellow_pith"):
+    if inside in DOTS:
         for _ in range(46):
             a, r = random.uniform(0, 6.28), share * 0.9 * math.sqrt(random.random())
-            figure.dot((r * math.cos(a), r * math.sin(a)), 0.25 if inside == "yellow_pith" else 0.18, within=core)
+            figure.dot((r * math.cos(a), r * math.sin(a)), DOTS[inside], within=core)
     if inside == "woody":
         for grown in (0.4, 0.6, 0.8):
             figure.shape([(x * grown, y * grown) for x, y in ring], FINE * 0.7, "")
