@@ -11,7 +11,7 @@ from bookings.models import Booking, Person, Place, Transfer
 from walks.compute.head_count import PartyAges
 from walks.compute.head_count import Person as PersonAge
 from walks.compute.ratios import RatioStatement, ratio_statement
-from walks.models import Offering, Walk
+from walks.models import Offering, Walk, WalkChange
 from walks.queries import WalkLimits, walk_limits
 
 ADULT = "adult"
@@ -53,6 +53,16 @@ def statement_of(walk: Walk, *, now: datetime, limits: WalkLimits | None = None)
     """The ratio statement of `walk` with everybody who has a live place. One query, and those of its limits."""
     limits = limits or walk_limits(walk)
     return ratio_statement(limits.policy, limits.caps, limits.staff, parties_on(walk, now=now))
+
+
+def changes_since(booking: Booking) -> list[WalkChange]:
+    """What we changed of the booked walks since they were booked. One query."""
+    return list(WalkChange.objects.filter(walk__offering=booking.offering_id, at__gt=booking.booked_at))
+
+
+def may_leave_free(booking: Booking) -> bool:
+    """Whether we changed something material since the booking: whoever leaves then gets everything back. One query."""
+    return any(one.material for one in changes_since(booking))
 
 
 def prices_of(offering: Offering) -> PriceList:

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
 from bookings.models import Booking, Person, Recall
-from bookings.queries import ADULT, balance, coming_back, paid, prices_of, statement_of
+from bookings.queries import ADULT, balance, changes_since, coming_back, paid, prices_of, statement_of
 from curriculum.compute.account import Account
 from curriculum.compute.expected import Expectation, Expected
 from curriculum.compute.half_months import half_month
@@ -20,7 +20,7 @@ from walks.compute.age_bands import RatioPolicy
 from walks.compute.daylight import Daylight
 from walks.compute.occupancy import occupancy
 from walks.compute.ratios import RatioStatement
-from walks.models import Offering, Walk
+from walks.models import Offering, Walk, WalkChange
 from walks.queries import WalkLimits, expectation_of, light_at, limits_of, with_everything
 from walks.shown import DatedWalk, dated, leaders
 
@@ -201,10 +201,16 @@ class BookingPage:
     reference: str
     begun: bool
     overdue: bool
+    changes: tuple[WalkChange, ...] = ()
 
     @property
     def live(self) -> bool:
         return self.booking.state in (Booking.State.CONFIRMED, Booking.State.HELD)
+
+    @property
+    def free_exit(self) -> bool:
+        """Whether we changed something material, so that whoever leaves gets everything back."""
+        return self.changeable and any(one.material for one in self.changes)
 
     @property
     def changeable(self) -> bool:
@@ -212,7 +218,7 @@ class BookingPage:
 
 
 def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
-    """The page of `booking`: ten queries."""
+    """The page of `booking`: eleven queries."""
     walks = list(with_everything(Walk.objects.filter(offering=booking.offering_id)))
     limits = limits_of(walks)
     lines = list(booking.lines.all())
@@ -226,6 +232,7 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         coming_back=coming_back(booking),
         currency=lines[0].currency,
         reference=in_groups(creditor_reference(booking.code)),
+        changes=tuple(changes_since(booking)),
         begun=min(walk.starts_at for walk in walks) <= now,
         overdue=booking.pay_by is not None and booking.pay_by < now.astimezone(ZoneInfo(walks[0].zone)).date(),
     )

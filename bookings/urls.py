@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from bookings.views import calendar, documents, office, participant, public, recalls
+from bookings.views import calendar, changes, documents, office, participant, public, recalls
 
 urlpatterns = [
     path("walks/<slug:slug>/", public.walk_page, name="walk_page"),
@@ -19,6 +19,19 @@ urlpatterns = [
     path("staff/", office.staff_today, name="staff_today"),
     path("staff/walks/", office.staff_walks, name="staff_walks"),
     path("staff/walks/<slug:public_id>/", office.staff_walk, name="staff_walk"),
+    path("staff/walks/<slug:public_id>/edit/", changes.staff_offering_edit, name="staff_offering_edit"),
+    path("staff/walks/<slug:public_id>/sessions/new/", changes.staff_session_new, name="staff_session_new"),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/change/", changes.staff_session_change, name="staff_session_change"
+    ),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/content/",
+        changes.staff_session_content,
+        name="staff_session_content",
+    ),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/remove/", changes.staff_session_remove, name="staff_session_remove"
+    ),
     path("staff/walks/<slug:public_id>/call-off/", office.staff_call_off, name="staff_call_off"),
     path("staff/recalls/", recalls.staff_recalls, name="staff_recalls"),
     path("staff/recalls/<int:key>/", recalls.staff_recall, name="staff_recall"),

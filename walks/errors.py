@@ -55,6 +55,21 @@ class WalkNotPublished(Refusal):
     code = "walk_not_published"
 
 
+class WalkNotChanged(Refusal):
+    """The walk stays as it was. `fields` holds sentences by form field, where they belong to one."""
+
+    code = "walk_not_changed"
+
+    def __init__(self, why: Sequence[str], *, fields: Mapping[str, Sequence[str]] | None = None) -> None:
+        self.fields = fields or {"": list(why)}
+        super().__init__(
+            "The walk was not changed.",
+            why=why,
+            became="It stays as it was, and nobody is written to.",
+            now="Put this right and send it again.",
+        )
+
+
 class WalkNotCalledOff(Refusal):
     """The walk stands as it was."""
 

@@ -4,31 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Column, Fieldset, Layout, Row, Submit
+from crispy_forms.layout import Fieldset, Layout, Submit
 from django import forms
 
 from foraywright.floor.models import User
-from foraywright.floor.refusals import Refusal
+from walks.form_base import HelpedForm, day_input, pair
 from walks.models import Guide, GuideCertificate, MayLead
-
-
-class HelpedForm(forms.Form):
-    """A form with its layout and the means to show a refusal at the field that it speaks of."""
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = FormHelper()
-        self.helper.attrs = {"novalidate": ""}
-        self.helper.layout = self.layout()
-
-    def layout(self) -> Layout:
-        """The fields in their order, with the button."""
-        raise NotImplementedError
-
-    def show(self, refused: Refusal) -> None:
-        """Put the refusal at its field, or above the form."""
-        self.add_error(refused.field if refused.field in self.fields else None, refused.sentence)
 
 
 class GuideForm(HelpedForm):
@@ -66,7 +47,7 @@ class GuideForm(HelpedForm):
     def layout(self) -> Layout:
         return Layout(
             Fieldset("Who", "name", "phone", "about", "user"),
-            Fieldset("What", "may_lead", _pair("largest_group", "days_a_week"), "adult", "active"),
+            Fieldset("What", "may_lead", pair("largest_group", "days_a_week"), "adult", "active"),
             Submit("send", "Save the guide"),
         )
 
@@ -81,15 +62,15 @@ class CertificateForm(HelpedForm):
 
     kind = forms.ChoiceField(choices=GuideCertificate.Kind.choices)
     title = forms.CharField(max_length=120, help_text="As on the paper, e.g. Outdoor first aid, 16 hours")
-    valid_from = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}))
+    valid_from = forms.DateField(widget=day_input())
     valid_to = forms.DateField(
         label="Last day in force",
-        widget=forms.DateInput(attrs={"type": "date"}),
+        widget=day_input(),
         help_text="Where the paper names no end, the day on which it is to be looked at again",
     )
 
     def layout(self) -> Layout:
-        return Layout("kind", "title", _pair("valid_from", "valid_to"), Submit("send", "Save the certificate"))
+        return Layout("kind", "title", pair("valid_from", "valid_to"), Submit("send", "Save the certificate"))
 
     @classmethod
     def of(cls, certificate: GuideCertificate) -> dict[str, Any]:
@@ -100,12 +81,8 @@ class CertificateForm(HelpedForm):
 class AbsenceForm(HelpedForm):
     """Days away. Why is nobody's business here."""
 
-    first_day = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}))
-    last_day = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}))
+    first_day = forms.DateField(widget=day_input())
+    last_day = forms.DateField(widget=day_input())
 
     def layout(self) -> Layout:
-        return Layout(_pair("first_day", "last_day"), Submit("send", "Keep these days free"))
-
-
-def _pair(left: str, right: str) -> Row:
-    return Row(Column(left, css_class="col-md"), Column(right, css_class="col-md"))
+        return Layout(pair("first_day", "last_day"), Submit("send", "Keep these days free"))

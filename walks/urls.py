@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from walks.views import documents, feeds, guide, guides, keys, public
+from walks.views import courses, documents, feeds, guide, guides, keys, public
 
 urlpatterns = [
     path("", public.programme_page, name="programme"),
@@ -14,6 +14,7 @@ urlpatterns = [
     path("calendar/walks.ics", feeds.walks_feed, name="walks_feed"),
     path("walks/<slug:slug>/walk.ics", feeds.walk_ics, name="walk_ics"),
     path("staff/walks/new/", guide.staff_schedule, name="staff_schedule"),
+    path("staff/courses/new/", courses.staff_course_new, name="staff_course_new"),
     path("staff/walks/<slug:public_id>/publish/", guide.staff_publish, name="staff_publish"),
     path("staff/guides/", guides.staff_guides, name="staff_guides"),
     path("staff/guides/new/", guides.staff_guide_new, name="staff_guide_new"),

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from bookings.compute.refunds import Settlement, percent_back, tiers_from
 from bookings.errors import NotCancelled
 from bookings.models import Booking, OutboxMessage, Place, Transfer
-from bookings.queries import paid
+from bookings.queries import may_leave_free, paid
 from bookings.services.ledger import transfer
 from bookings.services.outbox import write_to
 from foraywright.floor.acts import By, act, record, require_act
@@ -17,11 +17,13 @@ from walks.services.show_places_taken import show_places_taken
 
 
 def settlement(booking: Booking, *, ours: bool, now: datetime) -> Settlement:
-    """What cancelling now would mean; `ours`: we call it off, so everything goes back. Four queries."""
+    """What cancelling now would mean; `ours`: we call it off, so everything goes back, as it does after a
+    material change by us. Five queries."""
     lines = list(booking.lines.select_related("refunds"))
     price = sum(line.price_minor - line.discount_minor for line in lines)
     first = booking.offering.walks.earliest("starts_at")
-    percent = 100 if ours else _percent(lines[0].refunds.body, first, now)
+    free = ours or may_leave_free(booking)
+    percent = 100 if free else _percent(lines[0].refunds.body, first, now)
     return Settlement(price, paid(booking), percent)
 
 

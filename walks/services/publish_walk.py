@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, datetime
 
+from django.db.models import QuerySet
+
 from curriculum.models import TaxonName
 from curriculum.pairs import review_due
 from curriculum.queries import AccountInUse, accounts_in_use, dangerous_lookalikes
@@ -33,8 +35,8 @@ def publish_walk(offering: Offering, *, by: By, now: datetime) -> Offering:
         raise WalkNotPublished(f"“{offering.title}” is {state} already.", became="Nothing was changed.")
     sites = offering.walks.values("site")
     list(LandownersPermission.objects.select_for_update().filter(site__in=sites).order_by("pk"))
-    walks = _with_guides_locked(offering)
-    reasons = list(reasons_against(offering, walks, now=now))
+    walks = walks_with_guides_locked(offering.walks.all())
+    reasons = list(reasons_against(walks, now=now))
     if reasons:
         raise WalkNotPublished(
             f"“{offering.title}” was not published.",
@@ -49,14 +51,21 @@ def publish_walk(offering: Offering, *, by: By, now: datetime) -> Offering:
     return offering
 
 
-def _with_guides_locked(offering: Offering) -> list[Walk]:
-    lock_guides(Guide.objects.filter(walk_guides__walk__offering=offering))
-    walks = offering.walks.select_related("site", "theme", "offering__theme")
-    return list(walks.prefetch_related("walk_guides__guide__certificates"))
+def walks_with_guides_locked(walks: QuerySet[Walk]) -> list[Walk]:
+    """The `walks` with what publishing reads of them, their guides locked. Four queries."""
+    lock_guides(Guide.objects.filter(walk_guides__walk__in=walks.values("pk")))
+    whole = walks.select_related("site", "theme", "offering__theme")
+    return list(whole.prefetch_related("walk_guides__guide__certificates"))
 
 
-def reasons_against(offering: Offering, walks: list[Walk], *, now: datetime) -> Iterator[str]:
-    """Everything that stands against publishing `offering` with its `walks`, a sentence each."""
+def reasons_against(walks: list[Walk], *, now: datetime) -> Iterator[str]:
+    """Everything that stands against publishing `walks`, which are one offering: a sentence each, in locked rows."""
+    yield from against_dates(walks, now=now)
+    yield from unsigned(walks, today=now.date())
+
+
+def against_dates(walks: list[Walk], *, now: datetime) -> Iterator[str]:
+    """What stands against `walks` being held where, when and with whom they are planned."""
     guides = objections_to(walks)
     for walk in walks:
         if walk.starts_at <= now:
@@ -64,7 +73,6 @@ def reasons_against(offering: Offering, walks: list[Walk], *, now: datetime) -> 
         yield from against_permission(walk, walks)
         yield from _papers(walk)
         yield from (one.sentence for one in guides[walk.pk])
-    yield from _unsigned(walks, today=now.date())
 
 
 def _papers(walk: Walk) -> Iterator[str]:
@@ -74,7 +82,7 @@ def _papers(walk: Walk) -> Iterator[str]:
         yield f"Nobody on the walk of {walk.local_date} has a first-aid certificate in date that day."
 
 
-def _unsigned(walks: list[Walk], *, today: date) -> Iterator[str]:
+def unsigned(walks: list[Walk], *, today: date) -> Iterator[str]:
     """What is taught goes home with beginners: its accounts and their dangerous lookalikes must be signed."""
     accounts = accounts_in_use()
     due = review_due(accounts, today=today)

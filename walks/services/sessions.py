@@ -13,6 +13,7 @@ from foraywright.floor.models import Business
 from walks.compute.daylight import after_dusk
 from walks.compute.guide_rules import Outing, objections
 from walks.compute.wall_time import UtcSpan, WallTimeRefused, utc_span
+from walks.errors import WalkNotChanged
 from walks.guides import asks_of, days_out, groups_of, local_days, record_of
 from walks.models import Guide, Offering, Site, Theme, Walk, WalkGuide
 from walks.queries import light_at
@@ -112,6 +113,25 @@ def faults_of(
     yield from _against_guides(session, span, theme, others, walk)
 
 
+def placed_in(offering: Offering, session: Session, *, walk: Walk | None, now: datetime) -> Placed:
+    """`session` with its instants, as another or the changed `walk` of the locked `offering`. Raises WalkNotChanged."""
+    span, faults = place(session, now=now)
+    others = [_as_placed(one) for one in offering.walks.exclude(pk=walk.pk if walk else None)]
+    faults += faults_of(session, span, offering.theme, others, walk=walk, now=now)
+    if faults or span is None:
+        fields: dict[str, list[str]] = {}
+        for field, sentence in faults:
+            fields.setdefault(field, []).append(sentence)
+        raise WalkNotChanged([sentence for _, sentence in faults], fields=fields)
+    return Placed(session, span)
+
+
+def _as_placed(walk: Walk) -> Placed:
+    """Another session of the offering. Its outings are in the database, where the guides' days are counted."""
+    bare = Session(walk.site, walk.local_date, walk.local_time, walk.minutes, guides=())
+    return Placed(bare, UtcSpan(walk.starts_at, walk.ends_at, walk.fold))
+
+
 def _plain_faults(session: Session) -> Iterator[Fault]:
     if not SHORTEST_MINUTES <= session.minutes <= LONGEST_MINUTES:
         yield "minutes", "A walk lasts from 15 minutes to 12 hours."
@@ -201,6 +221,27 @@ def write_outings(walk: Walk, session: Session) -> None:
     roles[0] = WalkGuide.Role.LEADS
     for guide, role in zip(session.staff, roles, strict=True):
         WalkGuide.objects.create(walk=walk, guide=guide, role=role, starts_at=walk.starts_at, ends_at=walk.ends_at)
+
+
+def session_of(walk: Walk) -> Session:
+    """The session that `walk` is, to be changed in part. One query where the site is at hand."""
+    outings = list(walk.walk_guides.select_related("guide").order_by("pk"))
+    helps = WalkGuide.Role.HELPS
+    return Session(
+        site=walk.site,
+        local_date=walk.local_date,
+        local_time=walk.local_time,
+        minutes=walk.minutes,
+        guides=tuple(one.guide for one in outings if one.role != helps),
+        helpers=tuple(one.guide for one in outings if one.role == helps),
+        fold=walk.fold,
+        is_night_walk=walk.is_night_walk,
+        low_water=walk.low_water,
+        heading=walk.heading,
+        theme=walk.theme,
+        covers=tuple(walk.covers),
+        points=walk.points,
+    )
 
 
 def day_words(day: date) -> str:

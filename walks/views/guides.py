@@ -16,7 +16,8 @@ from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.models import AuditLine
 from walks.errors import GuideNotSaved
-from walks.guide_forms import AbsenceForm, CertificateForm, GuideForm, HelpedForm
+from walks.form_base import HelpedForm
+from walks.guide_forms import AbsenceForm, CertificateForm, GuideForm
 from walks.guides import lost_cover, walks_without_cover
 from walks.models import Guide, GuideAbsence, GuideCertificate, MayLead, Walk
 from walks.services.keep_absence import keep_absence

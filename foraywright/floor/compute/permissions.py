@@ -78,7 +78,7 @@ ACTS: Mapping[str, Rule] = {
     "walk.call_off": _office_or_guide_of_the_walk,
     "walk.print_risk_assessment": _SCHEDULERS,
     "walk.print_register": _office_or_guide_of_the_walk,
-    "walk.change": _SCHEDULERS,
+    "walk.change": _office_or_guide_of_the_walk,
     "walk.mark_attendance": _office_or_guide_of_the_walk,
     "template.use": _SCHEDULERS,
     "guide.see": _office_or_that_guide,
