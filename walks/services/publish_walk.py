@@ -88,8 +88,8 @@ def unsigned(walks: list[Walk], *, today: date) -> Iterator[str]:
     due = review_due(accounts, today=today)
     taught = [accounts[key] for key in taught_keys(walks) if key in accounts]
     feared = [other for one in taught for other in dangerous_lookalikes(one.account, accounts)]
-    unsigned = {one.taxon.pk: one for one in (*taught, *feared) if one.sign_off is None}
-    for one in unsigned.values():
+    without = {one.taxon.pk: one for one in (*taught, *feared) if one.sign_off is None}
+    for one in without.values():
         yield f"The account of {_name(one)} is not signed."
     for one in taught:
         if one.taxon.key in due:
