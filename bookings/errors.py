@@ -37,3 +37,21 @@ class NotNamed(Refusal):
     """The names of the party stay as they were."""
 
     code = "not_named"
+
+
+class NotDeclared(Refusal):
+    """Nothing that was declared was kept."""
+
+    code = "not_declared"
+
+
+class NotAnswered(Refusal):
+    """The access need still waits."""
+
+    code = "not_answered"
+
+
+class NotShown(Refusal):
+    """Nothing was shown, and no look was written down."""
+
+    code = "not_shown"

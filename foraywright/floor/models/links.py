@@ -8,6 +8,7 @@ class LinkSecret(models.Model):
 
     class Purpose(models.TextChoices):
         BOOKING = "booking", "A booking's own page"
+        DECLARATION = "declaration", "One person's declaration"
         REVIEW = "review", "The review of an account"
 
     purpose = models.CharField(max_length=20, choices=Purpose)

@@ -1,0 +1,23 @@
+"""The ground rules: a versioned policy, so that it is known which version somebody accepted."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from django.utils import timezone
+
+FIRST_VERSION = Path(__file__).parent / "policies" / "ground_rules.toml"
+
+
+def ensure_ground_rules(**_: Any) -> None:
+    """Write version 1 where there is none; runs after every migrate."""
+    from foraywright.floor.models import PolicyVersion
+
+    kind = PolicyVersion.Kind.GROUND_RULES
+    if PolicyVersion.objects.filter(kind=kind).exists():
+        return
+    first = tomllib.loads(FIRST_VERSION.read_text(encoding="utf-8"))
+    body = {"rules": first["rules"]}
+    PolicyVersion.objects.create(kind=kind, number=1, body=body, source=first["source"], since=timezone.now())

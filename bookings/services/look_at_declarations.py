@@ -1,0 +1,50 @@
+"""Look at what people declared: every look is written down, in the same transaction as it is answered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from bookings.errors import NotShown
+from bookings.compute.looks import guide_may_look, opens_at
+from bookings.models import AccessNeed, Booking, Declaration, Look, Person
+from foraywright.floor.acts import act
+from foraywright.floor.models import User
+from walks.models import Walk
+
+
+@act
+def look_at_declaration(person: Person, walk: Walk, *, by: User, office: bool, now: datetime) -> Declaration:
+    """Return the declaration of `person`, who comes to `walk`. Raises NotShown outside a guide's window.
+
+    Whether `by` may look at this walk at all is asked at the door; here only the days are.
+    """
+    _refuse_outside_the_days(walk, office=office, now=now)
+    found = Declaration.objects.filter(person=person).first()
+    if found is None:
+        raise NotShown("Nothing has been declared for this person yet.", became="No look was written down.")
+    _write([person.public_id], Look.What.DECLARATION, walk, by=by, now=now)
+    return found
+
+
+@act
+def look_at_access_needs(booking: Booking, *, by: User, now: datetime) -> list[AccessNeed]:
+    """Return the access needs of `booking`; for the office."""
+    needs = list(booking.access_needs.select_related("answered_by").order_by("asked_at"))
+    if needs:
+        _write([booking.public_id], Look.What.ACCESS, None, by=by, now=now)
+    return needs
+
+
+def _refuse_outside_the_days(walk: Walk, *, office: bool, now: datetime) -> None:
+    if not office and not guide_may_look(walk.starts_at, walk.ends_at, now=now):
+        raise NotShown(
+            "Guides see what was declared from seven days before the walk to one day after it.",
+            became="No look was written down.",
+            now=f"It opens on {opens_at(walk.starts_at):%-d %B %Y}. The office can tell you what you need for planning.",
+        )
+
+
+def _write(ids: Iterable[str], what: Look.What, walk: Walk | None, *, by: User, now: datetime) -> None:
+    walk_id = walk.public_id if walk else ""
+    Look.objects.bulk_create(Look(at=now, who=by, what=what, person_id_of=one, walk_id_of=walk_id) for one in ids)
