@@ -41,6 +41,16 @@ def parties_on(walk: Walk, *, now: datetime) -> list[PartyAges]:
     return [ages_of(people) for people in by_party.values()]
 
 
+def people_on(walk: Walk, *, now: datetime) -> list[Person]:
+    """Everybody with a live place on `walk`, party by party, with booking, guardian and declaration. One query."""
+    of_live_bookings = Q(booking__state=Booking.State.CONFIRMED) | Q(
+        booking__state=Booking.State.HELD, booking__held_until__gt=now
+    )
+    places = Place.objects.filter(of_live_bookings, walk=walk, given_back_at=None)
+    places = places.select_related("person__party__booking", "person__guardian", "person__declaration")
+    return [one.person for one in places.order_by("person__party_id", "person_id")]
+
+
 def ages_of(people: list[Person]) -> PartyAges:
     """The party as the ratios count it: a band counts with its youngest age, a guardian is a place in the same list."""
     order = {person.pk: number for number, person in enumerate(people)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from bookings.views import calendar, changes, documents, office, participant, public, recalls
+from bookings.views import calendar, changes, declarations, documents, office, participant, public, recalls
 
 urlpatterns = [
     path("walks/<slug:slug>/", public.walk_page, name="walk_page"),
@@ -15,6 +15,28 @@ urlpatterns = [
     path("booking/<str:token>/walk.ics", calendar.booking_ics, name="booking_ics"),
     path("booking/<str:token>/cancel/", participant.booking_cancel, name="booking_cancel"),
     path("booking/<str:token>/recall/<slug:public_id>/", recalls.recall_acknowledge, name="recall_acknowledge"),
+    path("booking/<str:token>/declarations/", declarations.booking_declarations, name="booking_declarations"),
+    path("booking/<str:token>/declarations/<slug:public_id>/", declarations.booking_declare, name="booking_declare"),
+    path(
+        "booking/<str:token>/declarations/<slug:public_id>/link/",
+        declarations.booking_own_link,
+        name="booking_own_link",
+    ),
+    path("declare/<str:token>/", declarations.declare_by_own_link, name="declare"),
+    path("declare/<str:token>/<slug:public_id>/", declarations.declare_by_own_link, name="declare_ward"),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/declarations/",
+        declarations.staff_declarations,
+        name="staff_declarations",
+    ),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/declarations/<slug:person>/",
+        declarations.staff_declaration,
+        name="staff_declaration",
+    ),
+    path("staff/access/", declarations.staff_access_needs, name="staff_access_needs"),
+    path("staff/access/<slug:public_id>/", declarations.staff_access_need, name="staff_access_need"),
+    path("staff/looks/", declarations.staff_looks, name="staff_looks"),
     path("privacy/", public.privacy, name="privacy"),
     path("staff/", office.staff_today, name="staff_today"),
     path("staff/walks/", office.staff_walks, name="staff_walks"),

@@ -22,7 +22,7 @@ class SaidBy(models.TextChoices):
 
 
 class Declaration(models.Model):
-    """What the guide should know of one person. A declaration given anew replaces the last: no history of health is kept.
+    """What the guide should know of one person. One given anew replaces the last: no history of health is kept.
 
     An empty answer says "nothing to declare"; a person without a row has not been heard yet. Erased with the person.
     """
@@ -74,7 +74,7 @@ class AccessNeed(models.Model):
         constraints = [
             # An answer that nobody gave could not be asked about.
             models.CheckConstraint(
-                condition=models.Q(answer=None, answered_by=None, answered_at=None)
+                condition=models.Q(answer__isnull=True, answered_by=None, answered_at=None)
                 | models.Q(answer__isnull=False, answered_by__isnull=False, answered_at__isnull=False),
                 name="an_answer_has_its_person_and_instant",
             ),
@@ -89,7 +89,7 @@ class AccessNeed(models.Model):
 
 
 class Look(models.Model):
-    """One look at what somebody declared. Append-only by trigger; ids, never values, so that it outlives the answers."""
+    """One look at what somebody declared. Append-only by trigger; ids, never values: it outlives the answers."""
 
     class What(models.TextChoices):
         DECLARATION = "declaration", "Declaration"

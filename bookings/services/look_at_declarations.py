@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from bookings.errors import NotShown
 from bookings.compute.looks import guide_may_look, opens_at
+from bookings.errors import NotShown
 from bookings.models import AccessNeed, Booking, Declaration, Look, Person
 from foraywright.floor.acts import act
 from foraywright.floor.models import User
@@ -41,7 +41,7 @@ def _refuse_outside_the_days(walk: Walk, *, office: bool, now: datetime) -> None
         raise NotShown(
             "Guides see what was declared from seven days before the walk to one day after it.",
             became="No look was written down.",
-            now=f"It opens on {opens_at(walk.starts_at):%-d %B %Y}. The office can tell you what you need for planning.",
+            now=f"It opens on {opens_at(walk.starts_at):%-d %B %Y}. The office can tell you what planning needs.",
         )
 
 

@@ -24,7 +24,7 @@ def by_link(view: BookingView) -> Callable[..., HttpResponseBase]:
     @wraps(view)
     def opened(request: HttpRequest, token: str) -> HttpResponseBase:
         now = timezone.now()
-        return _kept_from_others(_answer(view, request, token, now))
+        return kept_from_others(_answer(view, request, token, now))
 
     return opened
 
@@ -57,8 +57,15 @@ def refused_link(request: HttpRequest, state: str) -> HttpResponse:
     return render(request, "bookings/link_refused.html", {"state": state}, status=status)
 
 
-def _kept_from_others(response: HttpResponseBase) -> HttpResponseBase:
+def kept_from_others(response: HttpResponseBase) -> HttpResponseBase:
+    """Let no cache, search engine or next site keep what the page shows."""
     response["Cache-Control"] = "no-store"
     response.headers.setdefault("Referrer-Policy", "no-referrer")
     response["X-Robots-Tag"] = "noindex"
+    return response
+
+
+def with_a_form(response: HttpResponse) -> HttpResponse:
+    """Under "no-referrer" a browser sends a form with the origin "null", which is refused. Other sites get none."""
+    response["Referrer-Policy"] = "same-origin"
     return response

@@ -16,7 +16,7 @@ from bookings.models import Booking
 from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.services.name_people import name_people
 from bookings.shown import BookingPage, booking_page_of, recalls_of
-from bookings.views.by_link import by_link
+from bookings.views.by_link import by_link, with_a_form
 
 CHANGED = (
     "What comes back has changed since the page was made, because a day has begun or money has come in. "
@@ -40,7 +40,7 @@ def booking_page(request: HttpRequest, booking: Booking, token: str, now: dateti
         return redirect("booking_page", token)
     new = "new" in request.GET
     context = {"page": page, "form": form, "token": token, "new": new, "recalls": recalls_of(booking)}
-    return _with_a_form(render(request, "bookings/booking_page.html", context, status=422 if form.errors else 200))
+    return with_a_form(render(request, "bookings/booking_page.html", context, status=422 if form.errors else 200))
 
 
 @by_link
@@ -74,10 +74,4 @@ def _cancel_page(
 ) -> HttpResponse:
     policy = in_words(tiers_from(page.booking.lines.select_related("refunds")[0].refunds.body))
     context = {"page": page, "terms": terms, "mark": _mark(terms), "policy": policy, "token": token, "changed": changed}
-    return _with_a_form(render(request, "bookings/cancel.html", context, status=409 if changed else 200))
-
-
-def _with_a_form(response: HttpResponse) -> HttpResponse:
-    """Under "no-referrer" a browser sends a form with the origin "null", which is refused. Other sites get none."""
-    response["Referrer-Policy"] = "same-origin"
-    return response
+    return with_a_form(render(request, "bookings/cancel.html", context, status=409 if changed else 200))
