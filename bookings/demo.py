@@ -14,6 +14,7 @@ from typing import Any
 
 from django.contrib.auth.models import Group
 
+from bookings.demo_declarations import declare_for_the_demo
 from bookings.queries import ADULT, balance
 from bookings.services.book_places import Order, book_places
 from bookings.services.call_off_walk import call_off_walk
@@ -59,6 +60,7 @@ def load_demo(*, now: datetime, today: date) -> None:
     season.teach()
     season.schedule()
     season.take_bookings()
+    declare_for_the_demo(now=now)
     season.call_off()
 
 
