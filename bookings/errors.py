@@ -55,3 +55,9 @@ class NotShown(Refusal):
     """Nothing was shown, and no look was written down."""
 
     code = "not_shown"
+
+
+class WalkNotStarted(Refusal):
+    """The walk has not begun."""
+
+    code = "walk_not_started"

@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from django.urls import path
 
-from bookings.views import calendar, changes, declarations, documents, office, participant, public, recalls
+from bookings.views import (
+    calendar,
+    changes,
+    declarations,
+    documents,
+    office,
+    on_the_day,
+    participant,
+    public,
+    recalls,
+    risk,
+)
 
 urlpatterns = [
     path("walks/<slug:slug>/", public.walk_page, name="walk_page"),
@@ -62,4 +73,16 @@ urlpatterns = [
     path("staff/bookings/<slug:code>/cancel/", office.staff_cancel, name="staff_cancel"),
     path("booking/<str:token>/handout.pdf", documents.booking_handout, name="booking_handout"),
     path("staff/walks/<slug:public_id>/<int:number>/register.pdf", documents.staff_register, name="staff_register"),
+    path("staff/risk-matrix/", risk.staff_risk_matrix, name="staff_risk_matrix"),
+    path("staff/walks/<slug:public_id>/<int:number>/assessment/", risk.staff_assessment, name="staff_assessment"),
+    path("staff/walks/<slug:public_id>/<int:number>/assessment/<slug:key>/", risk.staff_hazard, name="staff_hazard"),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/risk-assessment.pdf",
+        risk.staff_risk_assessment,
+        name="staff_risk_assessment",
+    ),
+    path("staff/walks/<slug:public_id>/<int:number>/check-sheet.pdf", risk.staff_day_check, name="staff_day_check"),
+    path("staff/walks/<slug:public_id>/<int:number>/day/", on_the_day.staff_on_the_day, name="staff_on_the_day"),
+    path("staff/walks/<slug:public_id>/<int:number>/day/start/", on_the_day.staff_start, name="staff_start"),
+    path("staff/walks/<slug:public_id>/<int:number>/weather/", on_the_day.staff_weather, name="staff_weather"),
 ]

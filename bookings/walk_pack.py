@@ -1,4 +1,4 @@
-"""The pack of one walk: handout, risk assessment, register and calendar entry, for a wood without a signal."""
+"""The pack of one walk: handout, assessment, check sheet, register and calendar entry, for a wood without a signal."""
 
 from __future__ import annotations
 
@@ -9,16 +9,18 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
 
+from bookings.coming import coming_on
 from bookings.documents import register_pdf
 from curriculum.models import Document
 from foraywright.floor.models import Business, Slug
 from foraywright.floor.pdf import PdfFailed, render_pdf
 from foraywright.floor.refusals import Refusal
-from walks.documents import session_now, want_booklet, want_risk_assessment
+from walks.documents import session_now, want_booklet
 from walks.feeds.calendar import calendar
 from walks.feeds.entries import public_entries
 from walks.models import Offering, Walk
 from walks.queries import offering_slugs, with_everything
+from walks.risk_document import day_check_pdf, want_risk_assessment
 
 SECONDS = 150
 
@@ -54,10 +56,12 @@ def _nearest(text: str) -> str:
 
 def pack(walk: Walk, *, now: datetime) -> dict[str, bytes]:
     """The files of the pack by name. Raises NoPack where one of them cannot be made."""
+    coming = coming_on(walk, now=now)
     try:
         return {
             "handouts.pdf": _pdf(want_booklet(walk, now)),
-            "risk-assessment.pdf": _pdf(want_risk_assessment(walk, now)),
+            "risk-assessment.pdf": _pdf(want_risk_assessment(walk, coming, now)),
+            "check-sheet.pdf": day_check_pdf(walk, coming).content,
             "register.pdf": register_pdf(walk, now).content,
             "walk.ics": _calendar(walk, now=now),
         }

@@ -1,18 +1,26 @@
-"""The draft risk assessment of a walk: its named facts, and what the hazard library makes of them."""
+"""The risk assessment of a walk as composed: its named facts, and what the hazard library makes of them."""
 
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from curriculum.compute.expected import Expectation
+from curriculum.queries import jurisdictions
+from foraywright.floor.models import Business, PolicyVersion
 from walks.compute.daylight import Daylight
 from walks.compute.risk_assessment import Assessment, compose
+from walks.compute.risk_facts import QUARTER
+from walks.compute.risk_group import NOBODY, Coming, group_facts
 from walks.compute.risk_library import Library, library_from
 from walks.compute.risk_matrix import Matrix, matrices_from
-from walks.models import GuideCertificate, Walk
+from walks.guides import first_aider_on
+from walks.models import Walk, WalkGuide
 from walks.queries import WalkLimits
 
 HAZARDS = Path(__file__).resolve().parent / "hazards"
@@ -29,26 +37,92 @@ def hazard_library() -> Library:
 
 
 @lru_cache(maxsize=1)
-def risk_matrix() -> Matrix:
-    """The matrix that assessments use."""
+def risk_matrices() -> Mapping[str, Matrix]:
+    """The matrices that a business may choose from, by key, the default first."""
     content = tomllib.loads((HAZARDS / "matrices.toml").read_text(encoding="utf-8"))
-    return matrices_from("matrices.toml", content)[MATRIX]
+    return matrices_from("matrices.toml", content)
 
 
-def assessment_of(walk: Walk, limits: WalkLimits, light: Daylight, expected: Expectation) -> Assessment:
-    """The assessment composed from the walk as it stands. No query where guides and certificates are prefetched."""
-    facts = {
-        **_site_facts(walk),
-        **_time_facts(walk, light),
-        **_group_facts(walk, limits),
-        **_danger_facts(expected),
-        "access_controls": [],  # nothing is arranged before somebody has asked for it
-        "activities": sorted({"walk", *walk.subject.activities}),
+@dataclass(frozen=True, slots=True)
+class House:
+    """What of the business every assessment reads: the matrix it has chosen, the numbers that help is called by."""
+
+    matrix: Matrix
+    numbers: str
+
+
+def house() -> House:
+    """The house as it stands. Two queries."""
+    chosen = PolicyVersion.objects.filter(kind=PolicyVersion.Kind.HAZARDS).order_by("-number").first()
+    law = jurisdictions()[Business.objects.get().jurisdiction]
+    numbers = [*law["emergency_numbers"], *(line.get("number") or line["name"] for line in law.get("poison_line", ()))]
+    return House(risk_matrices()[chosen.body["matrix"] if chosen else MATRIX], ", ".join(numbers))
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is known of a walk before its hazards are: limits, daylight, what grows there, the route ("" = none)."""
+
+    limits: WalkLimits
+    light: Daylight
+    expected: Expectation
+    route: str = ""
+
+
+def assessment_of(
+    walk: Walk, known: Known, of: House, *, covers: str = "everybody", coming: Coming = NOBODY, versions: bool = False
+) -> Assessment:
+    """The assessment composed from the walk as it stands. No query where guides and certificates are prefetched.
+
+    `covers`: whom it is for; `coming`: who has a place. `versions` asks for the version of each record read: one query.
+    """
+    groups = {
+        "site": _site_facts(walk, coming),
+        "walk": _time_facts(walk, known.light),
+        "group": _group_facts(walk, known.limits, covers, coming),
+        "accounts": _danger_facts(known.expected),
+        "theme": {"activities": sorted({"walk", *walk.subject.activities})},
     }
-    return compose(hazard_library(), risk_matrix(), facts, emergency={"meeting point": walk.site.reference_as_typed})
+    return compose(
+        hazard_library(),
+        of.matrix,
+        {key: value for facts in groups.values() for key, value in facts.items()},
+        versions=_versions(walk, known, groups) if versions else None,
+        emergency=_emergency(walk, known, of),
+    )
 
 
-def _site_facts(walk: Walk) -> dict[str, Any]:
+def _versions(walk: Walk, known: Known, groups: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
+    """Of each fact the version of the record that it came from, as far as records have one."""
+    newest = walk.site.history.order_by("-history_id").values_list("history_id", flat=True).first()
+    of = {
+        "site": f"site record {newest or 'without history'}",
+        "walk": f"calendar entry {walk.calendar_sequence}",
+        "group": f"ratio policy {known.limits.policy.version}",
+        "accounts": "accounts in use on the day of signing",
+        "theme": f"theme {walk.subject}",
+    }
+    return {key: of[group] for group, facts in groups.items() for key in facts}
+
+
+def _emergency(walk: Walk, known: Known, of: House) -> dict[str, str]:
+    """What is printed for emergencies beside the facts: who leads, where help comes to, when the group is due back."""
+    site, end = walk.site, walk.local_end
+    late = -(-end.minute // QUARTER) * QUARTER - end.minute
+    leads = [one.guide.name for one in walk.walk_guides.all() if one.role == WalkGuide.Role.LEADS]
+    return {
+        "grid reference": site.reference_as_typed,
+        "meeting point": site.meeting_point,
+        "route": known.route,
+        "way in": site.parking,
+        "emergency department": site.emergency_department,
+        "emergency numbers": of.numbers,
+        "leading guide": ", ".join(leads),
+        "due back": f"{end + timedelta(minutes=late):%Y-%m-%d %H:%M}",
+    }
+
+
+def _site_facts(walk: Walk, coming: Coming) -> dict[str, Any]:
     site = walk.site
     return {
         "habitats": site.habitats,
@@ -57,7 +131,7 @@ def _site_facts(walk: Walk) -> dict[str, Any]:
         "emergency_minutes": site.emergency_minutes,
         "route_ascent_band": _ascent_band(site.ascent_m),
         "step_free": site.step_free,
-        "dogs_allowed": "loose_dogs" in site.hazards,
+        "dogs_allowed": coming.dogs or "loose_dogs" in site.hazards,
         "cattle": "cattle" in site.hazards,
         "roadside": "roadside" in site.hazards,
         "protected_site": bool(site.protected_status),
@@ -85,27 +159,15 @@ def _time_facts(walk: Walk, light: Daylight) -> dict[str, Any]:
     }
 
 
-def _group_facts(walk: Walk, limits: WalkLimits) -> dict[str, Any]:
-    """Who may come: walks are open to every age band of the policy, so each of them counts as admitted."""
+def _group_facts(walk: Walk, limits: WalkLimits, covers: str, coming: Coming) -> dict[str, Any]:
     guides = [one for one in limits.staff if one.role == "guide"]
-    certificates = [c for one in walk.walk_guides.all() for c in one.guide.certificates.all()]
-    first_aid = [c for c in certificates if c.kind == GuideCertificate.Kind.FIRST_AID]
     most = min((cap.figure for cap in limits.caps), default=0)
     return {
-        "children_bands": [band.key for band in limits.policy.bands],
-        "young_children": True,
-        "unaccompanied_children": True,
-        "group_size_band": _size_band(most),
+        **group_facts(limits.policy, covers, coming, most=most, staff=len(limits.staff)),
         "guides_count": len(guides),
         "lone_guide": sum(one.adult for one in limits.staff) < 2,
-        "first_aider_present": any(c.covers(walk.local_date) for c in first_aid),
+        "first_aider_present": first_aider_on(walk.walk_guides.all(), walk.local_date),
     }
-
-
-def _size_band(most: int) -> str:
-    return next(
-        (band for limit, band in ((6, "1 to 6"), (12, "7 to 12"), (20, "13 to 20")) if most <= limit), "over 20"
-    )
 
 
 def _danger_facts(expected: Expectation) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Documents of a walk that leave the house: the handout booklet and the risk assessment.
+"""The handout booklet of a walk, and what every printed document of a walk says of it.
 
 The HTML depends on nothing but the facts that it prints, so that the same facts never build a second file.
 """
@@ -28,12 +28,8 @@ from curriculum.queries import AccountInUse, accounts_in_use, dangerous_lookalik
 from curriculum.services.want_document import want_document
 from foraywright.floor.compute.plain_text import several_lines
 from foraywright.floor.models import Business
-from walks.assessments import assessment_of, hazard_library
-from walks.compute.ratios import ratio_statement
-from walks.compute.risk_assessment import AssessedHazard, Assessment
-from walks.compute.risk_facts import Value
 from walks.models import Offering, Walk, WalkGuide
-from walks.queries import WalkLimits, expectation_of, light_at, slug_of, walk_limits, with_everything
+from walks.queries import expectation_of, light_at, slug_of, with_everything
 from walks.walk_key import MOST_PRINTED, GroupKey, Names, keys_of, shown
 
 AHEAD = timedelta(days=60)
@@ -43,8 +39,6 @@ LONG_WORD = re.compile(r"[^\s&;]{60}")
 LONG_SHEET, LONGEST_SHEET = 4600, 6400
 """Letters from which on a sheet is set closer, and closer still, lest it run to a third page (measured on the starter
 accounts)."""
-STOP_RULES = ("lightning", "falling_branches", "tide", "cold_and_wet", "heat_and_sun")
-"""Hazards of the library whose controls say when a walk is stopped or not begun."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,66 +208,6 @@ def session_now(offering: Offering, now: datetime) -> Walk:
     """The session that a visitor means: the one under way or next, else the last. Walk.DoesNotExist without any."""
     walks = with_everything(Walk.objects.filter(offering=offering))
     return walks.filter(ends_at__gt=now).first() or walks.reverse()[:1].get()
-
-
-def risk_assessment_html(walk: Walk, accounts: Mapping[str, AccountInUse]) -> str:
-    """The draft risk assessment of `walk`. It names no participant and counts no child and no condition."""
-    limits = walk_limits(walk)
-    expected = expectation_of(walk, dict(accounts))
-    assessment = assessment_of(walk, limits, light_at(walk.site, walk.local_date), expected)
-    context = {
-        **walk_facts(walk),
-        **_allowed(limits),
-        "assessment": assessment,
-        "hazards": [(one, _causes(one, accounts)) for one in assessment.hazards],
-        "stop_rules": [one for one in assessment.hazards if one.key in STOP_RULES],
-        "sources": _sources(assessment),
-    }
-    return render_document("print/risk_assessment.html", context)
-
-
-def _allowed(limits: WalkLimits) -> dict[str, Any]:
-    """What the walk may take before anybody is counted: each limit in places, and the same with one guide lost."""
-    statement = ratio_statement(limits.policy, limits.caps, limits.staff, [])
-    lost = statement.one_guide_missing
-    without = {line.key: line.allows for line in lost.statement.lines} if lost else {}
-    pool = next(line for line in statement.lines if line.key == "pool")
-    return {
-        "policy": limits.policy,
-        "limits": [(line, without.get(line.key)) for line in statement.lines if line.counts_people],
-        "checked": pool.allows,
-        "checked_lost": without.get("pool", 0),
-    }
-
-
-def _causes(hazard: AssessedHazard, accounts: Mapping[str, AccountInUse]) -> str:
-    """The facts that fired a hazard, in words; taxa by their common names."""
-    return "; ".join(f"{_plain(one.fact)}: {_in_words(one.value, accounts)}" for one in hazard.fired_by)
-
-
-def _in_words(value: Value, accounts: Mapping[str, AccountInUse]) -> str:
-    if value is None:
-        return "not known, read as the worst"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    words = value if isinstance(value, tuple) else (value,)
-    return ", ".join(accounts[str(w)].account.vernacular() if str(w) in accounts else _plain(w) for w in words)
-
-
-def _plain(word: object) -> str:
-    return str(word).replace("_", " ")
-
-
-def _sources(assessment: Assessment) -> list[Any]:
-    """The library's sources behind the assessed hazards, in the library's order."""
-    named = {title for one in assessment.hazards for title in one.sources}
-    return [one for one in hazard_library().sources.values() if one.title in named]
-
-
-def want_risk_assessment(walk: Walk, now: datetime) -> Document:
-    """The risk assessment's document as the facts stand, asked for where it does not exist yet."""
-    html = risk_assessment_html(walk, accounts_in_use())
-    return want_document("risk_assessment", walk.public_id, html, now=now)
 
 
 def walk_facts(walk: Walk) -> dict[str, Any]:

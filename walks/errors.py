@@ -74,3 +74,27 @@ class WalkNotCalledOff(Refusal):
     """The walk stands as it was."""
 
     code = "walk_not_called_off"
+
+
+class DraftNotChanged(Refusal):
+    """The draft of the assessment is as it was."""
+
+    code = "draft_not_changed"
+
+
+class AssessmentNotSigned(Refusal):
+    """Nothing was signed."""
+
+    code = "assessment_not_signed"
+
+
+class AdditionNotSigned(Refusal):
+    """The assessment is as stale as before."""
+
+    code = "addition_not_signed"
+
+
+class WeatherNotDecided(Refusal):
+    """No decision on the weather was recorded."""
+
+    code = "weather_not_decided"

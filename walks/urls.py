@@ -36,9 +36,4 @@ urlpatterns = [
     path("walks/<slug:slug>/key/<slug:group>/", keys.walk_key_step, name="walk_key_step"),
     path("walks/<slug:slug>/handout.pdf", documents.walk_handout, name="walk_handout"),
     path("staff/walks/<slug:public_id>/<int:number>/handout.pdf", documents.staff_handout, name="staff_handout"),
-    path(
-        "staff/walks/<slug:public_id>/<int:number>/risk-assessment.pdf",
-        documents.staff_risk_assessment,
-        name="staff_risk_assessment",
-    ),
 ]

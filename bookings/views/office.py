@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from bookings.coming import coming_on
 from bookings.errors import NotCancelled
 from bookings.models import Booking
 from bookings.queries import ADULT, balance, balances, live_bookings, paid, statement_of
@@ -28,7 +29,7 @@ from curriculum.queries import AccountInUse, accounts_in_use, species_slugs, voc
 from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, may_open, names_act, require
 from foraywright.floor.models import AuditLine
-from walks.assessments import assessment_of
+from walks.assessment_state import state_of
 from walks.errors import WalkNotCalledOff
 from walks.forms import CallOffForm
 from walks.guides import lost_cover
@@ -114,7 +115,7 @@ def _session(walk: Walk, accounts: dict[str, AccountInUse], slugs: dict[str, str
         "not_now": [one.vernacular() for one in expected.not_now],
         "dangers": _by_word(expected.dangers),
         "ratio_source": limits.policy.source,
-        "assessment": assessment_of(walk, limits, light, expected),
+        "state": state_of(walk, accounts, coming_on(walk, now=now)),
     }
 
 

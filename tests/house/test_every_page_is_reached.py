@@ -28,6 +28,7 @@ NOT_BY_LINK = {
     "staff_session_remove": "a button",
     "staff_certificate_remove": "a button",
     "staff_absence_remove": "a button",
+    "staff_start": "a button",
     "staff_settle": "a button",
     "booking_own_link": "a button",
     "declare": "passed on by whoever booked",

@@ -6,12 +6,14 @@ from datetime import datetime, time
 
 import pytest
 
+from bookings.coming import coming_on
 from bookings.services.book_places import book_places
 from curriculum.queries import accounts_in_use
 from tests.cast import World
 from tests.walks.printed import faults_of_accessibility, printed, teach, the_walk
-from walks.documents import risk_assessment_html, want_risk_assessment
+from walks.compute.risk_group import NOBODY
 from walks.models import GuideCertificate, LandownersPermission, Site, Walk
+from walks.risk_document import risk_assessment_html, want_risk_assessment
 
 HOSTILE = "\u202eevil \u2067 <script>x</script> <b>" + "forest " * 280 + "m" * 2000
 
@@ -29,7 +31,8 @@ def wood(world: World, now: datetime) -> World:
 
 
 def html_of(world: World) -> str:
-    return risk_assessment_html(the_walk(world), accounts_in_use())
+    walk = the_walk(world)
+    return risk_assessment_html(walk, accounts_in_use(), coming_on(walk, now=world.now))
 
 
 def test_it_says_what_a_caller_reads_out(wood: World) -> None:
@@ -92,7 +95,7 @@ def test_hostile_words_move_neither_the_emergency_block_nor_the_signatures(wood:
 
 
 def test_each_fact_that_it_prints_changes_the_key(wood: World, now: datetime) -> None:
-    keys = [want_risk_assessment(the_walk(wood), now).manifest_hash]
+    keys = [want_risk_assessment(the_walk(wood), NOBODY, now).manifest_hash]
     changes = (
         lambda: Site.objects.update(emergency_minutes=40),
         lambda: Site.objects.update(reference_as_typed="SU 388 149"),
@@ -102,6 +105,6 @@ def test_each_fact_that_it_prints_changes_the_key(wood: World, now: datetime) ->
     )
     for change in changes:
         change()
-        keys.append(want_risk_assessment(the_walk(wood), now).manifest_hash)
+        keys.append(want_risk_assessment(the_walk(wood), NOBODY, now).manifest_hash)
     assert len(set(keys)) == len(changes) + 1
-    assert want_risk_assessment(the_walk(wood), now).manifest_hash == keys[-1]
+    assert want_risk_assessment(the_walk(wood), NOBODY, now).manifest_hash == keys[-1]

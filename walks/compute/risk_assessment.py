@@ -32,7 +32,10 @@ class Risk:
 
 @dataclass(frozen=True, slots=True)
 class AssessedHazard:
-    """A hazard of this walk. `inherent` is the risk before the controls, `residual` the risk with them in place."""
+    """A hazard of this walk. `inherent` is the risk before the controls, `residual` the risk with them in place.
+
+    `reason`: why the person who assessed it scores it lower than the library does; "" where nobody did.
+    """
 
     key: str
     title: str
@@ -43,6 +46,7 @@ class AssessedHazard:
     further: tuple[Action, ...]
     sources: tuple[str, ...]
     fired_by: tuple[FiredBy, ...]
+    reason: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +100,7 @@ def compose(
         matrix_version=matrix.version,
         levels=matrix.levels,
         steps=library.steps,
-        hazards=tuple(sorted(_assessed(library, matrix, kept), key=lambda hazard: _worst_first(matrix, hazard))),
+        hazards=tuple(sorted(_assessed(library, matrix, kept), key=lambda hazard: worst_first(matrix, hazard))),
         facts=read,
         emergency=tuple(fact for fact in read if library.facts[fact.fact].emergency) + printed,
     )
@@ -150,7 +154,7 @@ def _causes(found: list[frozenset[FiredBy]]) -> tuple[FiredBy, ...]:
     return tuple(FiredBy(fact, value) for fact, value in sorted(causes.items()))
 
 
-def _worst_first(matrix: Matrix, hazard: AssessedHazard) -> tuple[int, int, int, int, str]:
+def worst_first(matrix: Matrix, hazard: AssessedHazard) -> tuple[int, int, int, int, str]:
     """What remains decides, a possible death before a frequent scratch of the same level; the key settles ties."""
     residual, inherent = hazard.residual.score, hazard.inherent.score
     return (-matrix.rank(residual), -residual.severity, -residual.likelihood, -matrix.rank(inherent), hazard.key)

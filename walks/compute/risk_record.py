@@ -46,6 +46,7 @@ def _hazard(record: Mapping[str, Any]) -> AssessedHazard:
         further=tuple(Action(**action) for action in record["further"]),
         sources=tuple(record["sources"]),
         fired_by=tuple(FiredBy(cause["fact"], _value(cause["value"])) for cause in record["fired_by"]),
+        reason=record["reason"],
     )
 
 

@@ -104,10 +104,11 @@ Predicate = Condition | AllOf | AnyOf
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """Something still to do, and the role that does it."""
+    """Something still to do, the role that does it, and the day by which, as YYYY-MM-DD ("" where none is set yet)."""
 
     action: str
     owner: str
+    due: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -138,11 +138,10 @@ def _lightning(forecast: Forecast) -> Finding:
 def _wind(forecast: Forecast, ground: Ground) -> Iterator[Finding]:
     if ground.trees:
         yield _mean_wind(forecast.wind_kmh)
+    yield _gusts(max(forecast.gust_kmh or 0.0, forecast.wind_kmh), ground)
     if forecast.gust_kmh is None:
         unknown = "The forecast gives no gusts: read the wind in the tree-tops, and stay out of woodland if it rises."
-        yield Finding("gusts", CONTROLS, unknown, PRACTICE)
-        return
-    yield _gusts(forecast.gust_kmh, ground)
+        yield Finding("gusts not known", CONTROLS, unknown, PRACTICE)
 
 
 def _mean_wind(kmh: float) -> Finding:

@@ -1,3 +1,11 @@
+from walks.models.assessments import (
+    AssessmentAddition,
+    AssessmentDraft,
+    SignedAssessment,
+    WalkForecast,
+    WalkStart,
+    WeatherDecision,
+)
 from walks.models.changes import WalkChange
 from walks.models.guides import Guide, GuideAbsence, GuideCertificate, MayLead
 from walks.models.offerings import Offering, Walk, WalkGuide
@@ -7,6 +15,8 @@ from walks.models.templates import OfferingTemplate, TemplateSession
 from walks.models.themes import Theme, ThemeTaxon
 
 __all__ = [
+    "AssessmentAddition",
+    "AssessmentDraft",
     "Guide",
     "GuideAbsence",
     "GuideCertificate",
@@ -16,6 +26,7 @@ __all__ = [
     "Offering",
     "OfferingTemplate",
     "PermissionDocument",
+    "SignedAssessment",
     "Site",
     "SiteRoute",
     "TemplateSession",
@@ -23,5 +34,8 @@ __all__ = [
     "ThemeTaxon",
     "Walk",
     "WalkChange",
+    "WalkForecast",
     "WalkGuide",
+    "WalkStart",
+    "WeatherDecision",
 ]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from django.db.models import ProtectedError
+
 from foraywright.floor.acts import By, act, record
 from walks.errors import WalkNotChanged
 from walks.models import Offering, Walk
@@ -20,7 +22,11 @@ def remove_session(walk: Walk, *, by: By, now: datetime) -> Offering:
         raise WalkNotChanged(["Sessions are taken out of a draft only. Call the course off, or change the session."])
     if offering.walks.count() == 1:
         raise WalkNotChanged(["It is the only session. A draft that is not wanted is called off."])
-    walk.delete()
+    try:
+        walk.delete()
+    except ProtectedError:
+        signed = "Somebody has signed its risk assessment or entered a forecast for it; both are kept. Change its date."
+        raise WalkNotChanged([signed]) from None
     for number, one in enumerate(offering.walks.order_by("number"), start=1):
         Walk.objects.filter(pk=one.pk).update(number=number)
     kind = Offering.Kind.COURSE if offering.walks.count() > 1 else Offering.Kind.WALK

@@ -1,4 +1,4 @@
-"""Handouts and risk assessments as PDFs: served where they are ready, asked for where they are not."""
+"""Handouts as PDFs, and how any document is answered: served where they are ready, asked for where they are not."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from django.views.decorators.http import require_safe
 
 from curriculum.models import Document
 from foraywright.floor.compute.permissions import Subject
-from foraywright.floor.door import names_act, require
-from walks.documents import session_now, want_booklet, want_risk_assessment
+from foraywright.floor.door import names_act
+from walks.documents import session_now, want_booklet
 from walks.models import Offering, Walk
 from walks.queries import offering_by_slug, with_everything
 
@@ -38,15 +38,6 @@ def staff_handout(request: HttpRequest, public_id: str, number: int) -> HttpResp
     """The booklet of any session, of a draft too."""
     walk = session_or_404(public_id, number)
     return document_answer(request, want_booklet(walk, timezone.now()), "handout")
-
-
-@names_act("walk.print_risk_assessment")
-@require_safe
-def staff_risk_assessment(request: HttpRequest, public_id: str, number: int) -> HttpResponseBase:
-    """The draft risk assessment of a session as its facts stand."""
-    walk = session_or_404(public_id, number)
-    require(request, "walk.print_risk_assessment", subject_of(walk))
-    return document_answer(request, want_risk_assessment(walk, timezone.now()), "risk-assessment")
 
 
 def session_or_404(public_id: str, number: int) -> Walk:

@@ -65,12 +65,18 @@ def test_no_forecast_or_one_from_the_future_decides_nothing() -> None:
         (OPEN, 40, CONTROLS),
         (OPEN, 54.9, CONTROLS),
         (OPEN, 55, CALL_OFF),
-        (WOOD, None, CONTROLS),
-        (OPEN, None, CONTROLS),
     ],
 )
-def test_gusts(ground: Ground, mph: float | None, expected: str) -> None:
-    assert of_rule("gusts", ground, gust_kmh=None if mph is None else mph * KMH_A_MILE) == expected
+def test_gusts(ground: Ground, mph: float, expected: str) -> None:
+    assert of_rule("gusts", ground, gust_kmh=mph * KMH_A_MILE) == expected
+
+
+@pytest.mark.parametrize("ground", [WOOD, OPEN])
+def test_gusts_that_nobody_gives_call_for_controls_and_are_never_below_the_mean(ground: Ground) -> None:
+    assert verdict(ground, gust_kmh=None) == CONTROLS
+    assert verdict(OPEN, gust_kmh=None, wind_kmh=54.9 * KMH_A_MILE) == CONTROLS
+    assert verdict(OPEN, gust_kmh=None, wind_kmh=55 * KMH_A_MILE) == CALL_OFF
+    assert verdict(OPEN, gust_kmh=0, wind_kmh=55 * KMH_A_MILE) == CALL_OFF
 
 
 @pytest.mark.parametrize(("ms", "expected"), [(10.79, GO), (10.8, CONTROLS), (13.89, CONTROLS), (13.9, CALL_OFF)])

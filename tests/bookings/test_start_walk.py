@@ -1,0 +1,194 @@
+"""A walk starts on a signed assessment that holds, a decided forecast, and no hard stop."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+
+import pytest
+
+from bookings.coming import coming_on
+from bookings.errors import WalkNotStarted
+from bookings.services.book_places import book_places
+from bookings.services.call_off_walk import call_off_walk
+from bookings.services.start_walk import start_walk
+from foraywright.floor.acts import act
+from foraywright.floor.models import AuditLine, User
+from tests.bookings.race import together
+from tests.bookings.risk import add_cattle, decide, gwen, mild, sign, state, the_walk
+from tests.cast import World
+from walks.errors import WeatherNotDecided
+from walks.models import (
+    GuideCertificate,
+    InsuranceCover,
+    LandownersPermission,
+    SignedAssessment,
+    Site,
+    WalkStart,
+    WeatherDecision,
+)
+from walks.services.add_to_assessment import add_to_assessment
+from walks.services.decide_on_weather import decide_on_weather, enter_forecast
+from walks.weather_state import weather_of
+
+
+@pytest.fixture
+def morning(world: World) -> datetime:
+    """An hour before the start, with everything in order."""
+    at = the_walk(world).starts_at - timedelta(hours=1)
+    ready(world, at)
+    return at
+
+
+def ready(world: World, at: datetime) -> None:
+    sign(world, now=world.now)
+    decide(world, now=at)
+
+
+def start(world: World, at: datetime, by: User | None = None) -> WalkStart:
+    return start_walk(the_walk(world), by=by or gwen(world), now=at)
+
+
+def why_not(world: World, at: datetime, by: User | None = None) -> tuple[str, ...]:
+    with pytest.raises(WalkNotStarted) as refused:
+        start(world, at, by)
+    assert not WalkStart.objects.exists()
+    return refused.value.why
+
+
+def test_it_starts_on_the_papers_that_it_names(world: World, morning: datetime) -> None:
+    started = start(world, morning)
+    assert started.assessment == SignedAssessment.objects.get()
+    assert started.decision == WeatherDecision.objects.get()
+    assert (started.name, started.started_at) == ("Gwen", morning)
+    assert AuditLine.objects.filter(act="start walk", actor=gwen(world).public_id).exists()
+
+
+def test_it_starts_once(world: World, morning: datetime) -> None:
+    start(world, morning)
+    with pytest.raises(WalkNotStarted) as refused:
+        start(world, morning)
+    assert refused.value.why == ("It is started already.",)
+
+
+def test_unsigned_and_without_a_forecast_it_does_not_start(world: World) -> None:
+    at = the_walk(world).starts_at
+    assert why_not(world, at) == (
+        "The risk assessment is not signed.",
+        "No forecast has been entered. Undecided is never “go”.",
+    )
+
+
+def test_stale_it_does_not_start_and_cleared_it_does(world: World, morning: datetime) -> None:
+    add_cattle()
+    [reason] = why_not(world, morning)
+    assert reason.startswith("The risk assessment is stale (")
+    assert "cattle" in reason
+    walk, words = the_walk(world), "Cattle in the lower field: we keep to the upper path."
+    coming = coming_on(walk, now=morning)
+    add_to_assessment(walk, coming, what_changed=words, what_we_do=words, by=gwen(world), now=morning)
+    assert start(world, morning)
+
+
+HARD: dict[str, tuple[Callable[[], object], str]] = {
+    "permission": (lambda: LandownersPermission.objects.all().delete(), "ermission"),
+    "cover": (lambda: InsuranceCover.objects.all().delete(), "No insurance cover is in force on 3 October"),
+    "first aid": (lambda: GuideCertificate.objects.filter(kind="first_aid").delete(), "first-aid"),
+    "ratio": (lambda: LandownersPermission.objects.update(most_people=3), "landowner's permission"),
+}
+
+
+@pytest.mark.parametrize("name", sorted(HARD))
+def test_hard_stops(name: str, world: World, morning: datetime) -> None:
+    book_places(world.order("adult", "adult"), by="participant", now=world.now)
+    change, words = HARD[name]
+    change()
+    assert any(words in reason for reason in why_not(world, morning)), why_not(world, morning)
+
+
+def test_too_early_too_late_called_off_or_led_by_somebody_else(world: World, morning: datetime) -> None:
+    walk = the_walk(world)
+    assert "It is too early: a walk starts from two hours before its time on." in why_not(
+        world, walk.starts_at - timedelta(hours=2, seconds=1)
+    )
+    assert "Its time is over." in why_not(world, walk.ends_at)
+    assert why_not(world, morning, by=world.olive) == ("Only the leading guide starts a walk.",)
+    call_off_walk(world.offering, why="storm", by=world.olive, now=morning)
+    assert "Only a published walk that is not called off starts." in why_not(world, morning)
+
+
+def test_a_forecast_that_grew_old_stops_it(world: World, morning: datetime) -> None:
+    enter_forecast(the_walk(world), mild(morning, issued_at=morning - timedelta(hours=13)), by=gwen(world), now=morning)
+    assert why_not(world, morning) == (
+        "The forecast was issued 13 hours ago; older than 12 hours it decides nothing. Undecided is never “go”.",
+    )
+
+
+def test_a_newer_forecast_wants_a_new_decision(world: World, morning: datetime) -> None:
+    enter_forecast(the_walk(world), mild(morning), by=gwen(world), now=morning)
+    assert why_not(world, morning) == ("The leading guide has not decided on the newest forecast.",)
+
+
+def test_a_stricter_decision_counts_and_a_looser_one_is_refused(world: World, morning: datetime) -> None:
+    decide(world, "call_off", now=morning)
+    assert why_not(world, morning) == ("The guide decided to call off.",)
+    with pytest.raises(WeatherNotDecided) as refused:
+        decide(world, "go", now=morning, ice="patches")
+    assert refused.value.why == ("The rules say “go with controls”; a guide may be stricter, never looser.",)
+    with pytest.raises(WeatherNotDecided):
+        decide(world, "controls", now=morning, lightning=True)
+    assert why_not(world, morning) == ("The weather rules say: call off.",)
+
+
+def test_a_decision_is_of_the_leading_guide_on_the_forecast_that_was_read(world: World, morning: datetime) -> None:
+    walk = the_walk(world)
+    seen = weather_of(walk, "everybody", now=morning)
+    enter_forecast(walk, mild(morning), by=gwen(world), now=morning)
+    with pytest.raises(WeatherNotDecided) as refused:
+        decide_on_weather(walk, seen, "controls", what_we_do=" ", by=world.olive, now=morning)
+    assert refused.value.why == (
+        "Another forecast was entered while you read this one.",
+        "Write which controls you take.",
+        "Only the leading guide of the walk decides.",
+    )
+
+
+@act
+def change_the_site() -> str:
+    site = Site.objects.select_for_update().get()
+    site.hazards = ["cattle"]
+    site.save()
+    return "changed"
+
+
+@pytest.mark.database
+def test_a_fact_that_changes_while_the_walk_starts_is_seen_or_comes_after(real_world: World) -> None:
+    """Whoever comes first: a walk that started did so while what was signed still held."""
+    world, at = real_world, the_walk(real_world).starts_at
+    ready(world, at)
+    starting, changing = together([lambda: start(world, at).pk, change_the_site])
+    assert (changing.kind, changing.words) == ("done", "changed")
+    assert starting.kind in ("done", "refused"), starting.words
+    assert (starting.kind == "done") == WalkStart.objects.exists()
+    assert starting.kind == "done" or "stale" in starting.words
+    assert state(world, now=at).word == "stale"
+
+
+@pytest.mark.database
+def test_a_fact_that_changes_while_somebody_signs_is_never_signed_unseen(real_world: World) -> None:
+    signing, changing = together([lambda: sign(real_world, now=real_world.now).number, change_the_site])
+    assert changing.kind == "done"
+    assert signing.kind in ("done", "refused"), signing.words
+    # `sign` reads the draft itself: where it read after the change, cattle are in what was signed.
+    then = state(real_world, now=real_world.now).word
+    covered = '"key":"cattle"' in SignedAssessment.objects.get().body if signing.kind == "done" else False
+    assert then == ("unsigned" if signing.kind == "refused" else "signed" if covered else "stale")
+
+
+@pytest.mark.database
+def test_two_start_it_at_once_and_it_starts_once(real_world: World) -> None:
+    world, at = real_world, the_walk(real_world).starts_at
+    ready(world, at)
+    outcomes = together([lambda: start(world, at).pk] * 4)
+    assert sorted(one.kind for one in outcomes) == ["done", "refused", "refused", "refused"]
+    assert WalkStart.objects.count() == 1

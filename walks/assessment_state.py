@@ -1,0 +1,127 @@
+"""How a walk stands with its risk assessment: drafted, signed, stale, cleared. Computed whenever it is read."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
+from datetime import timedelta
+from functools import cached_property
+from typing import Any
+
+from curriculum.queries import AccountInUse
+from walks.assessments import House, Known, assessment_of, house
+from walks.compute.risk_assessment import Assessment
+from walks.compute.risk_edits import HazardEdit, edited, edits_from, faults
+from walks.compute.risk_group import Coming
+from walks.compute.risk_record import as_record, from_record
+from walks.compute.risk_staleness import Staleness, newer_draft, stale
+from walks.models import AssessmentAddition, AssessmentDraft, SignedAssessment, Walk
+from walks.queries import expectation_of, light_at, walk_limits
+
+UNSIGNED, STALE, CLEARED, SIGNED = "unsigned", "stale", "cleared", "signed"
+HARD_STOPS = frozenset({"first_aider_present"})
+"""Facts whose worst value no addition clears; permission, ratio and cover are looked at when a walk starts."""
+
+
+@dataclass(frozen=True)
+class AssessmentState:
+    """The draft as it would be signed now, the version in force, and what has happened to that since.
+
+    `reasons`: all that make the version in force stale; `open_reasons`: those that no addition clears.
+    `newer`: the version holds, yet one signed now would read differently.
+    """
+
+    walk: Walk
+    composed: Assessment
+    draft: Assessment
+    covers: str
+    edits: tuple[HazardEdit, ...]
+    signed: SignedAssessment | None
+    reasons: tuple[Staleness, ...]
+    additions: tuple[AssessmentAddition, ...]
+    newer: bool
+
+    @cached_property
+    def open_reasons(self) -> tuple[Staleness, ...]:
+        """The reasons that no signed addition clears."""
+        cleared = [reason for one in self.additions for reason in one.reasons]
+        return tuple(one for one in self.reasons if as_kept(one) not in cleared)
+
+    @property
+    def word(self) -> str:
+        """The state in one word."""
+        if self.signed is None:
+            return UNSIGNED
+        if self.open_reasons:
+            return STALE
+        return CLEARED if self.reasons else SIGNED
+
+    @property
+    def holds(self) -> bool:
+        """Whether a walk may start on it: signed, and fresh or cleared."""
+        return self.word in (SIGNED, CLEARED)
+
+    @cached_property
+    def in_force(self) -> Assessment:
+        """What is printed: the signed version, or the draft where nothing is signed."""
+        return from_record(json.loads(self.signed.body)["signed"]) if self.signed else self.draft
+
+    @cached_property
+    def faults(self) -> tuple[str, ...]:
+        """What keeps the draft from being signed."""
+        return faults(self.composed, self.edits)
+
+    @cached_property
+    def mark(self) -> str:
+        """Hash of the draft: who signs names what they saw."""
+        return hashlib.sha256(canonical(as_record(self.draft)).encode()).hexdigest()
+
+
+def canonical(record: Mapping[str, Any]) -> str:
+    """Plain data as the one JSON text in which it is kept and hashed: sorted keys, no spaces."""
+    return json.dumps(record, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
+
+
+def as_kept(reason: Staleness) -> dict[str, Any]:
+    """A reason as an addition keeps it: as it comes back from JSON."""
+    kept: dict[str, Any] = json.loads(json.dumps(asdict(reason)))
+    return kept
+
+
+def known_of(walk: Walk, accounts: Mapping[str, AccountInUse]) -> Known:
+    """What an assessment reads of a walk before its hazards. Four queries."""
+    light, expected = light_at(walk.site, walk.local_date), expectation_of(walk, dict(accounts))
+    route = walk.site.routes.filter(current=True).first()
+    named = f"{route.name}, recorded {route.added_at:%Y-%m-%d %H:%M}" if route else ""
+    return Known(walk_limits(walk), light, expected, named)
+
+
+def state_of(
+    walk: Walk, accounts: Mapping[str, AccountInUse], coming: Coming, *, of: House | None = None
+) -> AssessmentState:
+    """How `walk` stands with its assessment, `coming` being who has a place. Ten queries."""
+    known, of = known_of(walk, accounts), of or house()
+    draft = AssessmentDraft.objects.filter(walk=walk).first()
+    covers, edits = (draft.covers, edits_from(draft.edits)) if draft else ("everybody", ())
+    composed = assessment_of(walk, known, of, covers=covers, coming=coming, versions=True)
+    signed = walk.assessments.order_by("-number").first()
+    now = assessment_of(walk, known, of, covers=signed.covers, coming=coming) if signed else None
+    was = from_record(json.loads(signed.body)["composed"]) if signed else None
+    return AssessmentState(
+        walk=walk,
+        composed=composed,
+        draft=edited(composed, edits, of.matrix, due=(walk.local_date - timedelta(days=1)).isoformat()),
+        covers=covers,
+        edits=edits,
+        signed=signed,
+        reasons=stale(was, now) if was and now else (),
+        additions=tuple(signed.additions.all()) if signed else (),
+        newer=bool(was and now and newer_draft(was, now)),
+    )
+
+
+def hard_stops(reasons: Iterable[Staleness]) -> tuple[Staleness, ...]:
+    """Those of the reasons that no addition clears: a first-aider who is not there any more."""
+    return tuple(one for one in reasons if one.fact in HARD_STOPS and one.now is not True)
