@@ -10,6 +10,7 @@ ACCOUNTS = {
     "income": "Walks held",
     "vat": "Value added tax owed",
     "refunds_due": "Refunds promised and not yet paid",
+    "awaiting_choice": "Of walks called off: refund or another walk, not yet chosen",
     "unmatched": "Money that waits for a person",
 }
 

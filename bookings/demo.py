@@ -16,8 +16,9 @@ from django.contrib.auth.models import Group
 
 from bookings.demo_declarations import declare_for_the_demo
 from bookings.queries import ADULT, balance
-from bookings.services.book_places import Order, book_places
+from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
+from bookings.services.orders import Order
 from bookings.services.record_payment import record_payment
 from curriculum.errors import NotSigned
 from curriculum.models import AccountVersion, SignOff, Taxon

@@ -61,3 +61,49 @@ class WalkNotStarted(Refusal):
     """The walk has not begun."""
 
     code = "walk_not_started"
+
+
+class NotExtended(Refusal):
+    """The hold ends when it was to end."""
+
+    code = "not_extended"
+
+
+class NotConfirmed(Refusal):
+    """Nothing was sold and nothing is owed."""
+
+    code = "not_confirmed"
+
+
+class NotJoined(Refusal):
+    """The party is not on the waiting list."""
+
+    code = "not_joined"
+
+
+class NotChanged(Refusal):
+    """The party and its money stay as they were."""
+
+    code = "not_changed"
+
+
+class NotMoved(Refusal):
+    """The booking stays on the walk that it was for."""
+
+    code = "not_moved"
+
+
+class NotChosen(Refusal):
+    """What was chosen before stands."""
+
+    code = "not_chosen"
+
+
+class TooOften(Refusal):
+    """Nothing was looked up or taken. `seconds` = when it may be tried again."""
+
+    code = "too_often"
+
+    def __init__(self, *args: object, seconds: int, **kwargs: object) -> None:
+        self.seconds = seconds
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]

@@ -12,7 +12,7 @@ from django.core.exceptions import ValidationError
 
 from bookings.models import Booking, Person
 from bookings.queries import ADULT
-from bookings.services.book_places import MOST_IN_A_PARTY, Order
+from bookings.services.orders import MOST_IN_A_PARTY, Order
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.ids import new_secret

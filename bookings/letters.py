@@ -12,15 +12,14 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
-from django.db.models import Case, F, Sum, When
 from django.template.loader import render_to_string
 from django.urls import reverse
 
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
-from bookings.models import Booking, BookingLine, OutboxMessage, Person, Transfer
+from bookings.models import Booking, BookingLine, OutboxMessage, Person
 from bookings.own_calendar import own_calendar
-from bookings.queries import ADULT, balance, paid
+from bookings.queries import ADULT, balance, coming_back, paid, prices_of
 from bookings.services.booking_link import booking_link
 from curriculum.models import Withdrawal
 from curriculum.queries import account_of
@@ -29,6 +28,9 @@ from foraywright.floor.models import Business
 from walks.feeds.entries import walks_of
 from walks.models import Offering, Site, Walk
 from walks.queries import ratio_policy
+
+IN_A_CALENDAR = (Booking.State.CONFIRMED, Booking.State.CANCELLED, Booking.State.CALLED_OFF)
+"""States of a booking that stand in the calendar of whoever booked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,8 @@ def letter(message: OutboxMessage, *, now: datetime) -> EmailMultiAlternatives:
         headers={"Message-ID": message.message_id, "Auto-Submitted": "auto-generated"},
     )
     mail.attach_alternative(html, "text/html")
-    mail.attach(calendar_part(own_calendar(message.booking)))
+    if message.booking.state in IN_A_CALENDAR:
+        mail.attach(calendar_part(own_calendar(message.booking)))
     return mail
 
 
@@ -87,7 +90,9 @@ def _without_gaps(text: str) -> str:
 def _facts(booking: Booking, *, now: datetime) -> dict[str, Any]:
     """What every letter may say, for its templates (see templates/mail/base.html)."""
     offering = booking.offering
-    lines = list(booking.lines.select_related("refunds"))
+    all_lines = list(booking.lines.select_related("refunds"))
+    lines = [one for one in all_lines if one.ended_at is None]
+    refunds = all_lines[0].refunds if all_lines else offering.refunds
     labels = _labels(offering)
     return {
         "business": Business.objects.get(),
@@ -96,13 +101,15 @@ def _facts(booking: Booking, *, now: datetime) -> dict[str, Any]:
         "dates": [_date(walk) for walk in walks_of(offering)],
         "people": [_who(one, labels) for one in booking.party.people.order_by("pk")],
         "charges": _charges(lines, labels),
-        "currency": lines[0].currency,
-        "total": sum(line.price_minor - line.discount_minor for line in lines),
+        "currency": lines[0].currency if lines else prices_of(offering).currency,
+        "total": sum(line.net_minor for line in lines),
+        "sold": booking.transfers.exists(),
+        "held_until": booking.held_until and booking.held_until.astimezone(ZoneInfo(walks_of(offering)[0].zone)),
         "paid": paid(booking),
         "owed": balance(booking),
         "coming_back": coming_back(booking),
         "reference": in_groups(creditor_reference(booking.code)),
-        "refund_terms": in_words(tiers_from(lines[0].refunds.body)),
+        "refund_terms": in_words(tiers_from(refunds.body)),
         **_links(booking, now=now),
     }
 
@@ -138,13 +145,5 @@ def _who(person: Person, labels: dict[str, str]) -> str:
 
 
 def _charges(lines: list[BookingLine], labels: dict[str, str]) -> list[Charge]:
-    counted = Counter((labels.get(line.label, line.label), line.price_minor - line.discount_minor) for line in lines)
+    counted = Counter((labels.get(line.label, line.label), line.net_minor) for line in lines)
     return [Charge(label, count, each) for (label, each), count in counted.items()]
-
-
-def coming_back(booking: Booking) -> int:
-    """Minor units that we still have to pay back for the booking. One query."""
-    promised = Case(When(credit__key="refunds_due", then=F("amount_minor")), default=0)
-    returned = Case(When(debit__key="refunds_due", then=F("amount_minor")), default=0)
-    sums = Transfer.objects.filter(booking=booking).aggregate(promised=Sum(promised), returned=Sum(returned))
-    return (sums["promised"] or 0) - (sums["returned"] or 0)

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from django.db.models import Case, F, Q, QuerySet, Sum, When
 
+from bookings.compute.hold_times import is_too_late_for_offers
 from bookings.compute.prices import PriceList, price_list_from
-from bookings.models import Booking, Person, Place, Transfer
+from bookings.compute.rooms import Room
+from bookings.compute.waiting_list import Waiting, is_on_open_sale
+from bookings.models import Booking, Person, Place, Transfer, WaitingEntry
 from walks.compute.head_count import PartyAges
 from walks.compute.head_count import Person as PersonAge
 from walks.compute.ratios import RatioStatement, ratio_statement
@@ -23,18 +28,31 @@ def live(now: datetime) -> Q:
     return Q(state=Booking.State.CONFIRMED) | Q(state=Booking.State.HELD, held_until__gt=now)
 
 
+def is_live(booking: Booking, *, now: datetime) -> bool:
+    """The same of one booking in hand. No query."""
+    held = booking.state == Booking.State.HELD and booking.held_until is not None and booking.held_until > now
+    return held or booking.state == Booking.State.CONFIRMED
+
+
 def live_bookings(offering: Offering, *, now: datetime) -> QuerySet[Booking]:
     """The live bookings of an offering with party and people: two queries."""
     bookings = Booking.objects.filter(live(now), offering=offering).select_related("party__contact")
     return bookings.prefetch_related("party__people").order_by("booked_at", "pk")
 
 
-def parties_on(walk: Walk, *, now: datetime) -> list[PartyAges]:
-    """The ages of everybody with a live place on `walk`, party by party. One query."""
+def live_places(walk: Walk, *, now: datetime) -> QuerySet[Place]:
+    """The places on `walk` that count against its limits. No query by itself."""
     of_live_bookings = Q(booking__state=Booking.State.CONFIRMED) | Q(
         booking__state=Booking.State.HELD, booking__held_until__gt=now
     )
-    places = Place.objects.filter(of_live_bookings, walk=walk, given_back_at=None)
+    return Place.objects.filter(of_live_bookings, walk=walk, given_back_at=None)
+
+
+def parties_on(walk: Walk, *, now: datetime, without: Booking | None = None) -> list[PartyAges]:
+    """The ages of everybody with a live place on `walk`, party by party, leaving out one booking. One query."""
+    places = live_places(walk, now=now)
+    if without is not None:
+        places = places.exclude(booking=without)
     by_party: dict[int, list[Person]] = {}
     for place in places.select_related("person").order_by("person__party_id", "person_id"):
         by_party.setdefault(place.person.party_id, []).append(place.person)
@@ -43,11 +61,9 @@ def parties_on(walk: Walk, *, now: datetime) -> list[PartyAges]:
 
 def people_on(walk: Walk, *, now: datetime) -> list[Person]:
     """Everybody with a live place on `walk`, party by party, with booking, guardian and declaration. One query."""
-    of_live_bookings = Q(booking__state=Booking.State.CONFIRMED) | Q(
-        booking__state=Booking.State.HELD, booking__held_until__gt=now
+    places = live_places(walk, now=now).select_related(
+        "person__party__booking", "person__guardian", "person__declaration"
     )
-    places = Place.objects.filter(of_live_bookings, walk=walk, given_back_at=None)
-    places = places.select_related("person__party__booking", "person__guardian", "person__declaration")
     return [one.person for one in places.order_by("person__party_id", "person_id")]
 
 
@@ -59,6 +75,48 @@ def ages_of(people: list[Person]) -> PartyAges:
     )
 
 
+def rooms_of(walks: Iterable[Walk], *, now: datetime, without: Booking | None = None) -> tuple[Room, ...]:
+    """What a sale decides on for each of `walks`. Three queries a walk with guides prefetched."""
+    return tuple(_room(walk, now=now, without=without) for walk in walks)
+
+
+def _room(walk: Walk, *, now: datetime, without: Booking | None) -> Room:
+    limits = walk_limits(walk)
+    return Room(limits.policy, limits.caps, limits.staff, tuple(parties_on(walk, now=now, without=without)))
+
+
+def waiting_entries(offering: Offering) -> list[WaitingEntry]:
+    """Who waits for places of the offering, in the list's order, with party and people. Two queries."""
+    entries = WaitingEntry.objects.filter(booking__offering=offering, booking__state=Booking.State.WAITING)
+    entries = entries.select_related("booking__party__contact").prefetch_related("booking__party__people")
+    return list(entries.order_by("joined_at", "pk"))
+
+
+def waiting_of(entries: Iterable[WaitingEntry]) -> list[Waiting]:
+    """The entries as the decision reads them."""
+    return [Waiting(one.pk, ages_of(people_of(one.booking)), one.passed_over) for one in entries]
+
+
+def people_of(booking: Booking) -> list[Person]:
+    """The people of the booking's party in their order. One query, or none where they are prefetched."""
+    return sorted(booking.party.people.all(), key=lambda one: one.pk)
+
+
+def days_before(walk: Walk, *, now: datetime) -> int:
+    """Days from now to the walk's day, both on the site's calendar."""
+    return (walk.local_date - now.astimezone(ZoneInfo(walk.zone)).date()).days
+
+
+def is_open_to_all(
+    offering: Offering, walks: Sequence[Walk], *, now: datetime, rooms: Sequence[Room], but: Booking | None = None
+) -> bool:
+    """Whether places of the offering are on open sale: nobody else who waits fits, none are saved. Two queries."""
+    waiting = waiting_of(one for one in waiting_entries(offering) if but is None or one.booking_id != but.pk)
+    if not waiting or is_too_late_for_offers(now, walks[0].starts_at, ZoneInfo(walks[0].zone)):
+        return True
+    return is_on_open_sale(rooms, waiting, days_before=days_before(walks[0], now=now))
+
+
 def statement_of(walk: Walk, *, now: datetime, limits: WalkLimits | None = None) -> RatioStatement:
     """The ratio statement of `walk` with everybody who has a live place. One query, and those of its limits."""
     limits = limits or walk_limits(walk)
@@ -66,8 +124,9 @@ def statement_of(walk: Walk, *, now: datetime, limits: WalkLimits | None = None)
 
 
 def changes_since(booking: Booking) -> list[WalkChange]:
-    """What we changed of the booked walks since they were booked. One query."""
-    return list(WalkChange.objects.filter(walk__offering=booking.offering_id, at__gt=booking.booked_at))
+    """What we changed of the booked walks since the party agreed to them. One query."""
+    since = booking.agreed_at or booking.booked_at
+    return list(WalkChange.objects.filter(walk__offering=booking.offering_id, at__gt=since))
 
 
 def may_leave_free(booking: Booking) -> bool:
@@ -86,6 +145,20 @@ def balance(booking: Booking) -> int:
     away = Case(When(credit__key="receivable", then=F("amount_minor")), default=0)
     sums = Transfer.objects.filter(booking=booking).aggregate(owed=Sum(towards), met=Sum(away))
     return (sums["owed"] or 0) - (sums["met"] or 0)
+
+
+def due(booking: Booking) -> int:
+    """Minor units that the booking costs as it stands: its lines, and what is kept of lines that ended. One query."""
+    running = Case(When(ended_at=None, then=F("price_minor") - F("discount_minor")), default=0)
+    sums = booking.lines.aggregate(running=Sum(running), kept=Sum("kept_minor"))
+    sold = booking.state == Booking.State.CONFIRMED
+    return (sums["kept"] or 0) + ((sums["running"] or 0) if sold else 0)
+
+
+def price_of(booking: Booking) -> int:
+    """Minor units that the places it holds cost. One query."""
+    lines = booking.lines.filter(ended_at=None)
+    return lines.aggregate(sum=Sum(F("price_minor") - F("discount_minor")))["sum"] or 0
 
 
 def balances(offering: Offering) -> dict[int, int]:
@@ -108,9 +181,21 @@ def paid(booking: Booking) -> int:
     return (sums["inward"] or 0) - (sums["outward"] or 0)
 
 
+PROMISED = ("refunds_due", "awaiting_choice")
+
+
 def coming_back(booking: Booking) -> int:
     """Minor units that were promised back and are not paid out yet. One query."""
-    promised = Case(When(credit__key="refunds_due", then=F("amount_minor")), default=0)
-    settled = Case(When(debit__key="refunds_due", then=F("amount_minor")), default=0)
+    return _credited(booking, *PROMISED)
+
+
+def awaiting_choice(booking: Booking) -> int:
+    """Minor units of a called-off walk for which nobody has chosen yet: money back, or another walk. One query."""
+    return _credited(booking, "awaiting_choice")
+
+
+def _credited(booking: Booking, *accounts: str) -> int:
+    promised = Case(When(credit__key__in=accounts, then=F("amount_minor")), default=0)
+    settled = Case(When(debit__key__in=accounts, then=F("amount_minor")), default=0)
     sums = Transfer.objects.filter(booking=booking).aggregate(promised=Sum(promised), settled=Sum(settled))
     return (sums["promised"] or 0) - (sums["settled"] or 0)

@@ -16,7 +16,7 @@ from decimal import Decimal
 
 from django.contrib.auth.models import Group
 
-from bookings.services.book_places import Order
+from bookings.services.orders import Order
 from curriculum.models import Taxon
 from foraywright.floor.ids import new_secret
 from foraywright.floor.models import Business, PolicyVersion, User

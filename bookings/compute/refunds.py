@@ -12,7 +12,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from foraywright.floor.compute.money import half_up
+from foraywright.floor.compute.money import half_up, share_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,18 +45,20 @@ def percent_back(tiers: Sequence[Tier], walk_day: date, request_day: date) -> in
 class Settlement:
     """What cancelling does to the money, in minor units of one currency.
 
-    Definition: of the frozen price P the percentage p comes back, so K = P − half-up(P·p/100) is kept; of the payments
-    R, `back` = max(0, R − K) is returned, `forgiven` of the debt is let go, `still_owed` = max(0, K − R) remains.
+    Definition: of the frozen price P, E is earned already (sessions held, earlier cancellations in part); of the rest
+    the percentage p comes back, so K = P − half-up((P − E)·p/100) is kept; of the payments R, `back` = max(0, R − K) is
+    returned, `forgiven` of the debt is let go, `still_owed` = max(0, K − R) remains.
     """
 
     price: int
     paid: int
     percent: int
+    earned: int = 0
 
     @property
     def kept(self) -> int:
         """What we keep or claim of the price."""
-        return self.price - half_up(Fraction(self.price * self.percent, 100))
+        return self.price - half_up(Fraction((self.price - self.earned) * self.percent, 100))
 
     @property
     def back(self) -> int:
@@ -82,6 +84,50 @@ class Settlement:
     def overpaid(self) -> int:
         """What was paid beyond the price; it is part of `back`."""
         return max(0, self.paid - self.price)
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeTerms:
+    """What a change of the party, or a move, does to the money: minor units of one currency.
+
+    `before` and `after` = what is due for the booking, `paid` = what was paid towards it.
+    """
+
+    before: int
+    after: int
+    paid: int
+
+    @property
+    def back(self) -> int:
+        """What comes back."""
+        return max(0, self.paid - self.after)
+
+    @property
+    def to_pay(self) -> int:
+        """What is to be paid in all after the change."""
+        return max(0, self.after - self.paid)
+
+    @property
+    def mark(self) -> str:
+        """The amounts that a page showed, so that nobody agrees to terms that they did not see."""
+        return f"{self.after}-{self.back}-{self.to_pay}"
+
+
+def kept_shares(prices: Sequence[int], percent: int, *, earned: int = 0) -> list[int]:
+    """What is kept of each of the lines with these net `prices` when `percent` of their sum comes back.
+
+    `earned` of the sum does not come back at all. What does is half-up of the sum, shared by largest remainder, so that
+    the parts add up to the whole.
+    """
+    if not sum(prices):
+        return [0] * len(prices)
+    back = share_out(half_up(Fraction((sum(prices) - earned) * percent, 100)), prices)
+    return [price - part for price, part in zip(prices, back, strict=True)]
+
+
+def held_share(price: int, weights: Sequence[int], held: int) -> int:
+    """What the first `held` sessions of a course are worth of its `price`, by `weights` (their minutes)."""
+    return sum(share_out(price, weights)[:held])
 
 
 def in_words(tiers: Sequence[Tier]) -> str:

@@ -1,17 +1,24 @@
+from bookings.models.attempts import AttemptCount
 from bookings.models.bookings import Booking, BookingLine, Place
+from bookings.models.choices import CallOffChoice
 from bookings.models.declarations import AccessNeed, Declaration, Look, RulesAccepted, SaidBy
+from bookings.models.forms_sent import FormSent
 from bookings.models.ledger import LedgerAccount, Transfer
 from bookings.models.messages import Delivery, OutboxMessage
 from bookings.models.people import Contact, Party, Person
 from bookings.models.recalls import Recall
+from bookings.models.waiting import WaitingEntry, WaitingList
 
 __all__ = [
     "AccessNeed",
+    "AttemptCount",
     "Booking",
     "BookingLine",
+    "CallOffChoice",
     "Contact",
     "Declaration",
     "Delivery",
+    "FormSent",
     "LedgerAccount",
     "Look",
     "OutboxMessage",
@@ -22,4 +29,6 @@ __all__ = [
     "RulesAccepted",
     "SaidBy",
     "Transfer",
+    "WaitingEntry",
+    "WaitingList",
 ]

@@ -25,6 +25,7 @@ class Transfer(models.Model):
         SALE = "sale", "Places sold"
         PAYMENT = "payment", "Payment received"
         CANCELLATION = "cancellation", "Sale taken back"
+        CREDIT = "credit", "Credit put to use"
         REFUND = "refund", "Refund paid"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)

@@ -21,6 +21,14 @@ class OutboxMessage(LeasedRow):
         CANCELLED = "cancelled", "Cancelled"
         NEW_LINK = "new_link", "New link"
         RECALL = "recall", "Recall of a sheet"
+        WAITING = "waiting", "On the waiting list"
+        PASSED_OVER = "passed_over", "A later party was offered places"
+        OFFER = "offer", "Offer from the waiting list"
+        HOLD_LAPSING = "hold_lapsing", "Hold about to lapse"
+        HOLD_LAPSED = "hold_lapsed", "Hold lapsed"
+        PAID_TOO_LATE = "paid_too_late", "Paid after the hold ran out"
+        CHANGED = "changed", "Party changed"
+        MOVED = "moved", "Moved to another walk"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     kind = models.CharField(max_length=20, choices=Kind)

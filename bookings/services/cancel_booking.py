@@ -5,41 +5,59 @@ from __future__ import annotations
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from bookings.compute.refunds import Settlement, percent_back, tiers_from
+from django.db.models import Sum
+
+from bookings.compute.refunds import Settlement, held_share, percent_back, tiers_from
 from bookings.errors import NotCancelled
-from bookings.models import Booking, OutboxMessage, Place, Transfer
-from bookings.queries import may_leave_free, paid
-from bookings.services.ledger import transfer
+from bookings.models import Booking, OutboxMessage
+from bookings.queries import balance, due, may_leave_free
+from bookings.services.charging import end_lines, take_back
+from bookings.services.locks import lock_booking
 from bookings.services.outbox import write_to
+from bookings.services.places import give_back
 from foraywright.floor.acts import By, act, record, require_act
-from walks.models import Offering, Walk
-from walks.services.show_places_taken import show_places_taken
+
+OPEN = (Booking.State.CONFIRMED, Booking.State.HELD, Booking.State.WAITING)
+"""States that somebody may end: sold, held (giving it back, declining an offer), waiting (leaving the list)."""
 
 
 def settlement(booking: Booking, *, ours: bool, now: datetime) -> Settlement:
-    """What cancelling now would mean; `ours`: we call it off, so everything goes back, as it does after a
-    material change by us. Five queries."""
-    lines = list(booking.lines.select_related("refunds"))
-    price = sum(line.price_minor - line.discount_minor for line in lines)
+    """What cancelling now would mean; `ours`: we call it off, so all sessions not yet held go back. Seven queries."""
+    price = due(booking)
+    earned = booking.lines.aggregate(kept=Sum("kept_minor"))["kept"] or 0
+    if ours:
+        earned += _held(booking, price - earned, now=now)
+    percent = 100 if ours else refund_percent(booking, now=now)
+    return Settlement(price, price - balance(booking), percent, earned)
+
+
+def _held(booking: Booking, price: int, *, now: datetime) -> int:
+    """What the sessions that have begun are worth of `price`, by their minutes."""
+    walks = list(booking.offering.walks.order_by("starts_at", "pk"))
+    return held_share(price, [one.minutes for one in walks], sum(one.starts_at <= now for one in walks))
+
+
+def refund_percent(booking: Booking, *, now: datetime) -> int:
+    """The percentage that comes back now by the policy of the sale. Three queries.
+
+    100 of what was never sold, and after a material change by us.
+    """
+    line = booking.lines.filter(ended_at=None).select_related("refunds").first()
+    if line is None or booking.state != Booking.State.CONFIRMED or may_leave_free(booking):
+        return 100
     first = booking.offering.walks.earliest("starts_at")
-    free = ours or may_leave_free(booking)
-    percent = 100 if free else _percent(lines[0].refunds.body, first, now)
-    return Settlement(price, paid(booking), percent)
-
-
-def _percent(body: dict[str, object], walk: Walk, now: datetime) -> int:
-    return percent_back(tiers_from(body), walk.local_date, now.astimezone(ZoneInfo(walk.zone)).date())
+    today = now.astimezone(ZoneInfo(first.zone)).date()
+    return percent_back(tiers_from(line.refunds.body), booking.refund_day or first.local_date, today)
 
 
 @act
 def cancel_booking(booking: Booking, *, by: By, now: datetime) -> Booking:
-    """Give the places back and settle by the policy frozen at the sale. Raises NotCancelled.
+    """Give the places back, or leave the waiting list, and settle by the policy frozen at the sale.
 
-    The offering is locked: an offer of the freed places and this cancellation must not cross.
+    Raises NotCancelled. The offering is locked: an offer of the freed places and this cancellation must not cross.
     """
-    Offering.objects.select_for_update().get(pk=booking.offering_id)
-    booking = Booking.objects.select_for_update().get(pk=booking.pk)
-    if booking.state not in (Booking.State.CONFIRMED, Booking.State.HELD):
+    booking, _ = lock_booking(booking)
+    if booking.state not in OPEN:
         raise NotCancelled(f"This booking is {booking.get_state_display().lower()} already.", became="Nothing changed.")
     if not booking.offering.walks.filter(starts_at__gt=now).exists():
         raise NotCancelled("The walk has begun or is over, so it cannot be cancelled.", became="Nothing changed.")
@@ -49,30 +67,18 @@ def cancel_booking(booking: Booking, *, by: By, now: datetime) -> Booking:
     return booking
 
 
-def end_booking(booking: Booking, state: str, *, ours: bool, now: datetime) -> None:
-    """The step that gives back the places of walks to come and settles the money of a locked booking."""
+def end_booking(booking: Booking, state: str, *, ours: bool, into: str = "refunds_due", now: datetime) -> None:
+    """The step that gives back the places of walks to come and settles the money of a locked booking.
+
+    `into`: the account where what comes back waits.
+    """
     require_act()
     terms = settlement(booking, ours=ours, now=now)
+    if booking.state == Booking.State.CONFIRMED:
+        lines = list(booking.lines.filter(ended_at=None).order_by("pk"))
+        kept_before = terms.price - sum(one.net_minor for one in lines)
+        end_lines(lines, percent=terms.percent, earned=terms.earned - kept_before, now=now)
     booking.state, booking.cancelled_at, booking.version = state, now, booking.version + 1
     booking.save(update_fields=["state", "cancelled_at", "version"])
-    Place.objects.filter(booking=booking, walk__starts_at__gt=now, given_back_at=None).update(given_back_at=now)
-    for debit, credit, amount in (
-        ("deferred_income", "receivable", terms.forgiven),
-        ("deferred_income", "refunds_due", terms.back - terms.overpaid),
-        ("receivable", "refunds_due", terms.overpaid),
-    ):
-        _take_back(booking, debit, credit, amount, now=now)
-    for walk in booking.offering.walks.filter(starts_at__gt=now):
-        show_places_taken(walk, Place.objects.filter(walk=walk, given_back_at=None).count(), now=now)
-
-
-def _take_back(booking: Booking, debit: str, credit: str, amount_minor: int, *, now: datetime) -> None:
-    transfer(
-        Transfer.Kind.CANCELLATION,
-        debit=debit,
-        credit=credit,
-        amount_minor=amount_minor,
-        currency=booking.lines.values_list("currency", flat=True)[0],
-        booking=booking,
-        now=now,
-    )
+    give_back(booking, now=now)
+    take_back(booking, terms.price - terms.kept, into=into, now=now)

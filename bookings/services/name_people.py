@@ -9,7 +9,7 @@ from bookings.errors import NotNamed
 from bookings.models import Booking
 from foraywright.floor.acts import By, act, record
 
-LIVE = (Booking.State.CONFIRMED, Booking.State.HELD)
+OPEN = (Booking.State.CONFIRMED, Booking.State.HELD, Booking.State.WAITING)
 
 
 @act
@@ -19,7 +19,7 @@ def name_people(booking: Booking, names: Mapping[str, str], *, by: By, now: date
     The booking is locked: it could otherwise be cancelled, and its people erased, in between.
     """
     booking = Booking.objects.select_for_update().get(pk=booking.pk)
-    if booking.state not in LIVE:
+    if booking.state not in OPEN:
         raise NotNamed(
             f"This booking is {booking.get_state_display().lower()}, so nobody comes with it.",
             became="The names stay as they were.",

@@ -6,37 +6,26 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from bookings.errors import NotRecorded
-from bookings.models import Booking, Transfer
-from bookings.queries import balance
-from bookings.services.ledger import transfer
+from bookings.models import Booking
+from bookings.services.locks import lock_booking
+from bookings.services.settle_money import settle_money
 from foraywright.floor.acts import By, act, record
 
 TAKE_MONEY = ("bank", "cash")
-LIVE = (Booking.State.CONFIRMED, Booking.State.HELD)
 
 
 @act
 def record_payment(booking: Booking, *, into: str, amount_minor: int, by: By, now: datetime) -> None:
-    """Write a payment of `amount_minor` into the account `into` ("bank" or "cash") towards what the booking owes.
+    """Write a payment of `amount_minor` into the account `into` ("bank" or "cash"), and act on it (`settle_money`).
 
-    Of a booking that is over, what goes beyond its debt waits for a person. Raises NotRecorded.
-    The booking is locked: it could otherwise be cancelled in between, and the payment not be paid back.
+    Raises NotRecorded. Offering and booking are locked: the booking could otherwise be cancelled in between, and the
+    payment not be paid back, or its places be sold to somebody else.
     """
-    booking = Booking.objects.select_for_update().get(pk=booking.pk)
+    booking, _ = lock_booking(booking)
     reasons = list(_reasons_against(into, amount_minor))
     if reasons:
         raise NotRecorded("The payment was not recorded.", why=reasons, became="The balance stays as it was.")
-    towards = amount_minor if booking.state in LIVE else min(amount_minor, max(0, balance(booking)))
-    for credit, amount in (("receivable", towards), ("unmatched", amount_minor - towards)):
-        transfer(
-            Transfer.Kind.PAYMENT,
-            debit=into,
-            credit=credit,
-            amount_minor=amount,
-            currency=booking.lines.values_list("currency", flat=True)[0],
-            booking=booking,
-            now=now,
-        )
+    settle_money(booking, into=into, amount_minor=amount_minor, now=now)
     record("record payment", booking, by=by, now=now, fields=("balance",))
 
 

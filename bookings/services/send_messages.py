@@ -19,6 +19,10 @@ TRUE_WHILE = {
     OutboxMessage.Kind.CONFIRMATION: Booking.State.CONFIRMED,
     OutboxMessage.Kind.CANCELLED: Booking.State.CANCELLED,
     OutboxMessage.Kind.CALLED_OFF: Booking.State.CALLED_OFF,
+    OutboxMessage.Kind.WAITING: Booking.State.WAITING,
+    OutboxMessage.Kind.PASSED_OVER: Booking.State.WAITING,
+    OutboxMessage.Kind.OFFER: Booking.State.HELD,
+    OutboxMessage.Kind.HOLD_LAPSING: Booking.State.HELD,
 }
 """The state of the booking in which a message of that kind is still true; others always are."""
 

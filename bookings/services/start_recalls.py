@@ -53,5 +53,6 @@ def bookings_holding(documents: list[Document]) -> list[Booking]:
     of the booking.
     """
     walks = [one.subject_id for one in documents]
-    held = Q(deliveries__document__in=documents) | Q(offering__walks__public_id__in=walks)
+    was_on_it = Q(offering__walks__public_id__in=walks) | Q(places__walk__public_id__in=walks)
+    held = Q(deliveries__document__in=documents) | was_on_it
     return list(Booking.objects.filter(held).select_related("party__contact").distinct().order_by("pk"))

@@ -17,12 +17,14 @@ from foraywright.floor.pdf import PdfFailed
 from walks.documents import session_now, want_booklet
 from walks.views.documents import document_answer, pdf_response, session_or_404, subject_of
 
+HAVE_A_HANDOUT = (Booking.State.CONFIRMED, Booking.State.HELD)
+
 
 @require_safe
 @by_link
 def booking_handout(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponseBase:
     """The booklet of the booked walk, on the day after it as well: people cook what they remember."""
-    if booking.state in (Booking.State.CANCELLED, Booking.State.CALLED_OFF):
+    if booking.state not in HAVE_A_HANDOUT:
         return render(request, "bookings/no_handout.html", {"token": token}, status=410)
     return document_answer(request, want_booklet(session_now(booking.offering, now), now), "handout")
 

@@ -10,9 +10,11 @@ import pytest
 from bookings.errors import NotBooked
 from bookings.models import Booking, BookingLine, Contact, OutboxMessage, Party, Person, Place, Transfer
 from bookings.queries import balance, statement_of
-from bookings.services.book_places import book_places, pay_by
+from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
+from bookings.services.hold_places import hold_places
+from bookings.services.selling import pay_by
 from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.models import AuditLine
 from tests.cast import WALK_DAY, World
@@ -123,8 +125,7 @@ def test_given_back_places_are_free_at_once(world: World) -> None:
 
 
 def test_a_hold_counts_until_it_is_over(world: World) -> None:
-    booking = book_places(world.order(*["adult"] * 12), by="participant", now=world.now)
-    Booking.objects.filter(pk=booking.pk).update(state=Booking.State.HELD, held_until=world.now + timedelta(minutes=20))
+    hold_places(world.order(*["adult"] * 12), by="participant", now=world.now)
     assert refusal(world, "adult", now=world.now + timedelta(minutes=20, seconds=-1)).would_fit == 0
     assert book_places(world.order("adult"), by="participant", now=world.now + timedelta(minutes=20)).pk
 

@@ -6,7 +6,7 @@ import pytest
 
 from bookings.errors import NotRecorded
 from bookings.models import Booking, Transfer
-from bookings.queries import balance, paid
+from bookings.queries import balance, coming_back, paid
 from bookings.services.book_places import book_places
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.record_payment import record_payment
@@ -31,10 +31,10 @@ def test_lowers_the_balance_and_is_in_the_audit_without_the_amount(world: World,
     assert (line.actor, line.fields, line.reason) == (world.olive.public_id, ["balance"], "")
 
 
-def test_paid_twice_is_owed_by_us(world: World, booking: Booking) -> None:
+def test_what_is_paid_twice_is_promised_back_at_once(world: World, booking: Booking) -> None:
     for _ in range(2):
         record_payment(booking, into="bank", amount_minor=3600, by=world.olive, now=world.now)
-    assert balance(booking) == -3600
+    assert (balance(booking), coming_back(booking), paid(booking)) == (0, 3600, 7200)
 
 
 @pytest.mark.parametrize(

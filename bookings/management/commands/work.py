@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import signal
 import time
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from types import FrameType
 from typing import Any
@@ -13,6 +14,10 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.db import OperationalError, close_old_connections, connection
 from django.utils import timezone
 
+from bookings.services.choose_after_call_off import refund_next_unchosen
+from bookings.services.count_attempt import forget_attempts
+from bookings.services.lapse_holds import lapse_next_hold, warn_of_next_hold
+from bookings.services.offer_places import offer_next_places
 from bookings.services.send_messages import send_next_message
 from bookings.services.start_recalls import start_next_recall
 from curriculum.services.build_document import build_next_document
@@ -22,6 +27,19 @@ logger = logging.getLogger(__name__)
 
 IDLE_SECONDS = 1
 HOUSEKEEPING_EVERY = timedelta(minutes=5)
+
+
+def kinds_of_work() -> tuple[Callable[..., object], ...]:
+    """What the worker does one of in turn, each kind after what makes work for it; documents last, they take long."""
+    return (
+        lapse_next_hold,
+        warn_of_next_hold,
+        offer_next_places,
+        refund_next_unchosen,
+        start_next_recall,
+        send_next_message,
+        build_next_document,
+    )
 
 
 class Command(BaseCommand):
@@ -47,13 +65,18 @@ class Command(BaseCommand):
         self.stopping = True
 
     def _round(self) -> bool:
-        """Carry out at most one row of each kind; say whether there was any.
-
-        A locked database is waited for. Any other fault is logged: one bad row waits for its lease, the rest go on.
-        """
+        """Carry out at most one row of each kind; say whether there was any."""
         close_old_connections()
+        done = [self._one(kind) for kind in (self._keep_house, *kinds_of_work()) if not self.stopping]
+        return any(done)
+
+    def _one(self, kind: Callable[..., object]) -> bool:
+        """Carry out one row of one kind; say whether there was one.
+
+        A locked database is waited for. Any other fault is logged: one bad row is tried again later, the rest go on.
+        """
         try:
-            return self._work()
+            return bool(kind(now=timezone.now()))
         except OperationalError as fault:
             logger.warning("The database did not answer: %s", fault)
             connection.close()
@@ -61,14 +84,8 @@ class Command(BaseCommand):
             logger.exception("The worker goes on after a fault")
         return False
 
-    def _work(self) -> bool:
-        self._keep_house(timezone.now())
-        done: list[object] = [start_next_recall(now=timezone.now()), send_next_message(now=timezone.now())]
-        if not self.stopping:
-            done.append(build_next_document(now=timezone.now()))
-        return any(done)
-
     def _keep_house(self, now: datetime) -> None:
         if self.housekeeping_due is None or now >= self.housekeeping_due:
             self.housekeeping_due = now + HOUSEKEEPING_EVERY
             want_booklets(now)
+            forget_attempts(now=now)

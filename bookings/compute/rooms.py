@@ -1,0 +1,60 @@
+"""A walk as a sale sees it: its limits and the parties that already have places."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from walks.compute.age_bands import RatioPolicy
+from walks.compute.head_count import PartyAges, count_parties, count_party
+from walks.compute.limits import Cap, StaffMember, limit_lines
+from walks.compute.ratios import Decision, can_take
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """One walk of an offering; `coming` = the parties with live places."""
+
+    policy: RatioPolicy
+    caps: tuple[Cap, ...]
+    staff: tuple[StaffMember, ...]
+    coming: tuple[PartyAges, ...]
+
+    def decide(self, party: PartyAges) -> Decision:
+        """Whether `party` may join those who come."""
+        return can_take(self.policy, self.caps, self.staff, self.coming, party)
+
+    def with_party(self, party: PartyAges) -> Room:
+        """The walk once `party` comes too."""
+        return replace(self, coming=(*self.coming, party))
+
+    def empty(self) -> Room:
+        """The walk with nobody on it."""
+        return replace(self, coming=())
+
+    def is_no_worse(self, before: PartyAges, after: PartyAges) -> bool:
+        """Whether a party that was `before` and is `after` now breaks no limit that it kept, and strains none more.
+
+        `coming` is everybody else. A party may always shrink on a walk that is over its limits for other reasons.
+        """
+        was, would_be = (self._slacks(before), self._slacks(after))
+        return all(new >= 0 or new >= old for old, new in zip(was, would_be, strict=True))
+
+    def _slacks(self, party: PartyAges) -> list[int]:
+        everybody = count_parties(self.policy, self.coming) + count_party(self.policy, party)
+        return [line.slack for line in limit_lines(self.policy, self.caps, self.staff, everybody)]
+
+
+def all_take(rooms: Sequence[Room], party: PartyAges) -> bool:
+    """Whether `party` fits on every walk of the offering. Without a walk nobody fits."""
+    return bool(rooms) and all(room.decide(party).allowed for room in rooms)
+
+
+def all_with(rooms: Sequence[Room], party: PartyAges) -> tuple[Room, ...]:
+    """The walks once `party` comes on all of them."""
+    return tuple(room.with_party(party) for room in rooms)
+
+
+def could_ever_take(rooms: Sequence[Room], party: PartyAges) -> bool:
+    """Whether `party` would fit if nobody else came: who would not, has nothing to wait for."""
+    return all_take([room.empty() for room in rooms], party)

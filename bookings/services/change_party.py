@@ -1,0 +1,194 @@
+"""Change who comes: add people, cancel some of them, say whether an adult looks after the children."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from bookings.compute.refunds import ChangeTerms, kept_shares
+from bookings.compute.rooms import could_ever_take
+from bookings.errors import NotBooked, NotChanged
+from bookings.models import Booking, FormSent, OutboxMessage, Person, WaitingEntry
+from bookings.queries import ADULT, ages_of, balance, due, is_open_to_all, people_of, prices_of, rooms_of
+from bookings.services.cancel_booking import refund_percent
+from bookings.services.charging import charge, end_lines, take_back, write_lines
+from bookings.services.locks import lock_booking, was_sent_before
+from bookings.services.orders import MOST_IN_A_PARTY, new_people
+from bookings.services.outbox import write_to
+from bookings.services.places import look_at_list, seat, show_taken
+from bookings.services.selling import walks_to_come
+from foraywright.floor.acts import By, act, record, require_act
+from walks.compute.head_count import PartyAges
+from walks.compute.head_count import Person as PersonAge
+from walks.models import Walk
+from walks.queries import ratio_policy
+
+STAYS = "Your booking stays as it was."
+
+
+@dataclass(frozen=True, slots=True)
+class PartyChange:
+    """What a party asks for: public ids of people who do not come, age bands (and names) of people who come as well.
+
+    `guardian`: an adult of the party is in charge of its children.
+    """
+
+    remove: frozenset[str] = frozenset()
+    add: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
+    guardian: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """The change worked out on the people as they are. `in_charge`: who looks after the children, if anybody does."""
+
+    before: tuple[Person, ...]
+    going: tuple[Person, ...]
+    staying: tuple[Person, ...]
+    added: tuple[Person, ...]
+    in_charge: Person | None
+
+    @property
+    def after(self) -> tuple[Person, ...]:
+        return (*self.staying, *self.added)
+
+    @property
+    def grows(self) -> bool:
+        return len(self.after) > len(self.before)
+
+    @property
+    def ages(self) -> PartyAges:
+        """The party after the change, as the ratios count it."""
+        people = self.after
+        place = next((n for n, one in enumerate(people) if one is self.in_charge), None)
+        return PartyAges(tuple(PersonAge(one.youngest_age, None if one.band == ADULT else place) for one in people))
+
+
+def change_terms(booking: Booking, change: PartyChange, *, now: datetime) -> ChangeTerms:
+    """What the change would mean for the money now. Raises NotChanged for an age band that there is none of."""
+    return _terms(booking, _plan(booking, change), now=now)
+
+
+@act
+def change_party(booking: Booking, change: PartyChange, *, terms: str, key: str, by: By, now: datetime) -> Booking:
+    """Carry out the change under the `terms` (the mark of ChangeTerms) that were shown; the same key does it once.
+
+    A party that waits goes to the end of the list where it grows, and keeps its place where it shrinks. Raises
+    NotChanged. Offering and booking are locked: other sales count with this party as it is.
+    """
+    booking, _ = lock_booking(booking)
+    if was_sent_before(key):
+        return booking
+    plan, walks = _plan(booking, change), walks_to_come(booking.offering, now=now)
+    _refuse(booking, plan, walks, now=now)
+    agreed = _terms(booking, plan, now=now)
+    if agreed.mark != terms:
+        raise NotChanged(
+            "The amount has changed since it was shown.", became=STAYS, now="Look at it again, and send it again."
+        )
+    _carry_out(booking, plan, walks, agreed, now=now)
+    FormSent.objects.create(key=key, booking=booking, act="change party", at=now)
+    write_to(booking, OutboxMessage.Kind.CHANGED, now=now)
+    record("change party", booking, by=by, now=now, fields=("party", "places"))
+    return booking
+
+
+def _plan(booking: Booking, change: PartyChange) -> _Plan:
+    before = people_of(booking)
+    staying = [one for one in before if one.public_id not in change.remove]
+    try:
+        added = new_people(change.add, change.names, ratio_policy(booking.offering.ratios))
+    except NotBooked as refused:
+        raise NotChanged("Not changed.", why=refused.why, became=STAYS) from refused
+    going = tuple(one for one in before if one.public_id in change.remove)
+    in_charge = _in_charge([*staying, *added]) if change.guardian else None
+    return _Plan(tuple(before), going, tuple(staying), tuple(added), in_charge)
+
+
+def _in_charge(people: Sequence[Person]) -> Person | None:
+    """Whoever looked after the children before, else the first adult; nobody where no adult comes."""
+    adults = [one for one in people if one.band == ADULT]
+    before = {one.guardian_id for one in people if one.guardian_id}
+    return next((one for one in adults if one.pk in before), adults[0] if adults else None)
+
+
+def _terms(booking: Booking, plan: _Plan, *, now: datetime) -> ChangeTerms:
+    before = due(booking)
+    paid = before - balance(booking)
+    if booking.state != Booking.State.CONFIRMED:
+        return ChangeTerms(before, before, paid)
+    lines = booking.lines.filter(ended_at=None, person__in=plan.going).order_by("pk")
+    removed = [one.net_minor for one in lines]
+    kept = sum(kept_shares(removed, refund_percent(booking, now=now)))
+    prices = prices_of(booking.offering)
+    return ChangeTerms(before, before - sum(removed) + kept + sum(prices.price(one.band) for one in plan.added), paid)
+
+
+def _refuse(booking: Booking, plan: _Plan, walks: Sequence[Walk], *, now: datetime) -> None:
+    reasons = list(_reasons_against(booking, plan, now=now)) or list(_no_room(booking, plan, walks, now=now))
+    if reasons:
+        raise NotChanged("Your party was not changed.", why=reasons, became=STAYS)
+
+
+def _reasons_against(booking: Booking, plan: _Plan, *, now: datetime) -> Iterator[str]:
+    if booking.state not in (Booking.State.CONFIRMED, Booking.State.WAITING):
+        yield f"A booking that is {booking.get_state_display().lower()} cannot be changed."
+    elif booking.offering.walks.earliest("starts_at").starts_at <= now:
+        yield "The walk has begun or is over. Write to us."
+    if not plan.after:
+        yield "Nobody would be left. Cancel the booking instead."
+    if len(plan.after) > MOST_IN_A_PARTY:
+        yield f"That would be {len(plan.after)} people; a party has at most {MOST_IN_A_PARTY}. Write to us for more."
+
+
+def _no_room(booking: Booking, plan: _Plan, walks: Sequence[Walk], *, now: datetime) -> Iterator[str]:
+    rooms, before = rooms_of(walks, now=now, without=booking), ages_of(list(plan.before))
+    if booking.state == Booking.State.WAITING:
+        if not could_ever_take(rooms, plan.ages):
+            yield "Your party would not fit even if nobody else came."
+        return
+    for room in rooms:
+        if not room.is_no_worse(before, plan.ages):
+            yield from room.decide(plan.ages).reasons
+    if plan.grows and not is_open_to_all(booking.offering, walks, now=now, rooms=rooms, but=booking):
+        yield "Free places go to those on the waiting list first."
+
+
+def _carry_out(booking: Booking, plan: _Plan, walks: Sequence[Walk], terms: ChangeTerms, *, now: datetime) -> None:
+    sold = booking.state == Booking.State.CONFIRMED
+    booking.version += 1
+    booking.save(update_fields=["version"])
+    if sold:
+        gone = list(booking.lines.filter(ended_at=None, person__in=plan.going).order_by("pk"))
+        end_lines(gone, percent=refund_percent(booking, now=now), now=now)
+    _write_people(booking, plan)
+    if sold:
+        refunds = booking.lines.order_by("pk").select_related("refunds")[0].refunds
+        write_lines(booking, plan.added, refunds=refunds)
+        seat(booking, plan.added, walks, now=now)
+        settle_change(booking, terms, now=now)
+        show_taken(walks, now=now)
+    elif plan.grows:
+        WaitingEntry.objects.filter(booking=booking).update(joined_at=now)
+    look_at_list(booking.offering, now=now)
+
+
+def _write_people(booking: Booking, plan: _Plan) -> None:
+    """Adults first: the children's guardian must be there; those who do not come are erased last."""
+    for one in sorted(plan.after, key=lambda one: one.band != ADULT):
+        one.party = booking.party
+        one.guardian = plan.in_charge if one.band != ADULT else None
+        one.save()
+    for one in sorted(plan.going, key=lambda one: one.band == ADULT):
+        one.delete()
+
+
+def settle_change(booking: Booking, terms: ChangeTerms, *, now: datetime) -> None:
+    """The step that brings the ledger to what is due after a change: charge more, or take back what is less."""
+    require_act()
+    if terms.after > terms.before:
+        charge(booking, terms.after - terms.before, now=now)
+    else:
+        take_back(booking, terms.before - terms.after, now=now)
