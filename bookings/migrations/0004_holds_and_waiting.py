@@ -8,8 +8,8 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('bookings', '0003_declarations'),
-        ('floor', '0003_declarations'),
-        ('walks', '0003_declarations'),
+        ('floor', '0002_guarantees'),
+        ('walks', '0002_guarantees'),
     ]
 
     operations = [
