@@ -58,7 +58,7 @@ def test_two_taxa_are_told_in_words(starter: Path):
     lines = told("--starter", "pleurotus-ostreatus", "pleurocybella-porrigens").splitlines()
     assert lines[:2] == [
         "Grey Oyster (Pleurotus ostreatus) and Angel's Wings (Pleurocybella porrigens)",
-        "Not settled: no feature that counts tells them apart.",
+        "Thin: one feature alone tells them apart. Do not rely on it.",
     ]
 
 

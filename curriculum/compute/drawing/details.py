@@ -8,6 +8,7 @@ from curriculum.compute.drawing.curves import Point, along, between, blob, ellip
 from curriculum.compute.drawing.ground import WOOD
 from curriculum.compute.drawing.pen import FINE, HAIR, OUTLINE, Figure
 from curriculum.compute.drawing.specimen import Specimen
+from curriculum.compute.drawing.united import edge_of
 
 LINES = {"crowded": 104, "close": 84, "medium": 60, "distant": 36}
 EDGES = {"wavy": (0.03, 7), "lobed": (0.06, 5), "splitting": (0.02, 9), "grooved": (0.02, 30)}
@@ -19,7 +20,7 @@ def cap_from_beneath(specimen: Specimen) -> Figure | None:
     if kind not in ("gills", "folds", "pores", "spines"):
         return None
     figure = Figure(specimen.taxon, title=_under_title(specimen, kind), measured=False)
-    edge = _edge(specimen.state("cap_margin"))
+    edge = _edge(edge_of(specimen))
     figure.area(edge)
     stem = 0.16 if specimen.state("stem") != "absent" else 0.0
     if kind in ("gills", "folds"):

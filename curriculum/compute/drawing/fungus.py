@@ -17,6 +17,7 @@ from curriculum.compute.drawing.section import (
 from curriculum.compute.drawing.specimen import Specimen
 from curriculum.compute.drawing.stem import Stem, draw_inside, draw_stem, draw_stem_surface, shade_stem
 from curriculum.compute.drawing.surface import draw_surface
+from curriculum.compute.drawing.united import base_of, edge_of
 from curriculum.compute.drawing.wrappings import draw_base, draw_ring
 
 # Where a size is unknown it follows the others in these neutral proportions, and the figure carries no scale.
@@ -72,9 +73,9 @@ def stemmed(specimen: Specimen) -> Figure:
 
 
 def _built(specimen: Specimen, sizes: Sizes) -> Section:
-    shape, margin = specimen.state("cap_shape", SHAPES), specimen.state("cap_margin")
+    shape, margin = specimen.state("cap_shape", SHAPES), edge_of(specimen)
     radius = sizes.cap / 2
-    stem = Stem(sizes.length, min(sizes.width, 1.5 * radius), specimen.state("stem_shape"), specimen.state("stem_base"))
+    stem = Stem(sizes.length, min(sizes.width, 1.5 * radius), specimen.state("stem_shape"), base_of(specimen))
     under = _under(specimen)
     cap = cap_of(shape, radius, margin, 0.8 * sizes.length + 0.25 * radius)
     flesh = flesh_under(under.kind, max(y for _, y in cap.profile), radius, specimen.state("flesh_thickness"))
@@ -113,7 +114,7 @@ def _cap(figure: Figure, specimen: Specimen, section: Section, sizes: Sizes) -> 
         underside_seen(figure, section)
     outline = half_as_found(figure, cap)
     draw_surface(figure, cap, specimen.state("cap_surface"), outline)
-    edge_ornaments(figure, cap, specimen.state("cap_margin"), figure.random("edge"))
+    edge_ornaments(figure, cap, edge_of(specimen), figure.random("edge"))
     recorded = [Size("cap_width", sizes.cap)] if "cap_width" in sizes.recorded else []
     figure.line(silhouette(cap), sizes=recorded)
     if cap.shoulder():
@@ -121,7 +122,8 @@ def _cap(figure: Figure, specimen: Specimen, section: Section, sizes: Sizes) -> 
     figure.anchor("cap_shape", cap.seen(len(cap.profile) * 0.45, -1.4))
     figure.anchor("cap_width", cap.seen(len(cap.profile) * 0.3, -1.4))
     figure.anchor("cap_surface", cap.seen(len(cap.profile) * 0.55, -0.8))
-    figure.anchor("cap_margin", cap.seen(len(cap.profile) - 1, -1.2))
+    for character in ("cap_margin", "cap_lines", "cap_fringe"):
+        figure.anchor(character, cap.seen(len(cap.profile) - 1, -1.2))
     figure.anchor(
         "flesh_thickness", (cap.radius * 0.3, section.ceiling(cap.radius * 0.3) * 0.5 + cap.top(cap.radius * 0.3) * 0.5)
     )

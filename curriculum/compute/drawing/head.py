@@ -8,6 +8,7 @@ from curriculum.compute.drawing.ground import WOOD, draw_ground
 from curriculum.compute.drawing.pen import FINE, Figure, Size
 from curriculum.compute.drawing.specimen import Specimen
 from curriculum.compute.drawing.stem import Stem, draw_inside, draw_stem, draw_stem_surface, shade_stem
+from curriculum.compute.drawing.united import base_of
 from curriculum.compute.drawing.wrappings import draw_base
 
 # Half outlines: x in half widths, y in half widths over the head's lower edge; from the top to where the stem meets it.
@@ -25,9 +26,7 @@ def head_on_stem(specimen: Specimen) -> Figure:
     figure = Figure(specimen.taxon, measured=bool(sizes.recorded))
     form, joined = specimen.state("form"), specimen.state("cap_joining")
     kind = {"top_only": "thimble", "half_free": "half_free"}.get(joined, form)
-    stem = Stem(
-        sizes.length, min(sizes.width, 0.85 * sizes.cap), specimen.state("stem_shape"), specimen.state("stem_base")
-    )
+    stem = Stem(sizes.length, min(sizes.width, 0.85 * sizes.cap), specimen.state("stem_shape"), base_of(specimen))
     half = _half(kind, sizes, stem)
     substrate = specimen.state("substrate")
     draw_ground(

@@ -14,6 +14,7 @@ SHORT = 26
 # The short name of each character that may be labelled, and its side: 0 left (as found), 1 right (cut).
 LABELLED: dict[str, tuple[str, int]] = {
     "form": ("form", 1), "cap_shape": ("cap", 0), "cap_margin": ("edge", 0), "cap_surface": ("surface", 0),
+    "cap_lines": ("edge", 0), "cap_fringe": ("edge", 0), "volva": ("base", 0),
     "ring": ("ring", 0), "stem_surface": ("stem", 0), "stem_net": ("net", 0), "stem_base": ("base", 0),
     "gill_attachment": ("gills", 1), "underside": ("underside", 1), "gill_spacing": ("gills", 1),
     "stem_inside": ("inside", 1), "stem_shape": ("stem", 1), "leaf_arrangement": ("leaves", 0),

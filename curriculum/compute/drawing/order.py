@@ -18,6 +18,8 @@ ORDER: dict[str, tuple[str, ...]] = {
         "wavy", "overhanging", "shaggy", "grooved", "lined", "inrolled", "lobed", "smooth", "thin", "veil_scraps",
         "splitting",
     ),
+    "cap_lines": ("grooved", "lined", "none"),
+    "cap_fringe": ("shaggy", "none", "veil_scraps"),
     "cap_surface": (
         "spiny", "honeycomb", "warts", "smooth", "dry", "silky", "leathery", "velvety", "downy", "fibrous", "shaggy",
         "scaly", "bumpy", "cracked", "patches", "wrinkled", "zoned", "powdery", "slimy", "sticky", "greasy",
@@ -39,6 +41,7 @@ ORDER: dict[str, tuple[str, ...]] = {
     "stem_inside": ("hollow", "chambered", "stuffed", "solid"),
     "ring": ("movable", "hanging", "narrow", "cobweb", "traces", "absent"),
     "stem_base": ("bag", "rimmed_bulb", "warty_bulb", "rooting", "joined", "plain", "swollen", "pointed"),
+    "volva": ("bag", "collar", "warts", "none"),
     "cut_section": (
         "even_spongy_base", "button_outline", "marbled", "even", "cap_and_stem", "chambers", "hollow", "thin_sheet",
         "layers", "dark_powder",

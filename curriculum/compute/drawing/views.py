@@ -13,7 +13,7 @@ from curriculum.compute.drawing.seaweed import hold_view, piece_view, section_vi
 from curriculum.compute.drawing.specimen import Specimen
 from curriculum.compute.drawing.stemcut import stem_across
 
-AGEING = ("form", "cap_shape", "cap_margin", "underside", "ring")
+AGEING = ("form", "cap_shape", "cap_margin", "cap_fringe", "underside", "ring")
 
 
 @dataclass(frozen=True, slots=True)

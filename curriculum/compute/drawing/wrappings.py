@@ -132,6 +132,7 @@ def draw_base(figure: Figure, stem: Stem, base: str) -> None:
         draw(figure, stem, figure.random("base"))
     if base:
         figure.anchor("stem_base", stem.at(0.05, -0.95))
+        figure.anchor("volva", figure.anchors["stem_base"])
 
 
 def _bag(figure: Figure, stem: Stem, random: Random) -> None:

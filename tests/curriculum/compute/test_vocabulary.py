@@ -63,9 +63,11 @@ def test_characters_that_are_one_piece_of_evidence_share_a_group(together: set[s
     assert len({vocabulary().characters[key].evidence_group for key in together}) == 1
 
 
-def test_smell_taste_and_what_takes_overnight_never_count():
+def test_smell_taste_wetness_and_what_takes_overnight_never_count():
     never = {one.key for one in vocabulary().characters.values() if not one.counts}
-    assert {"smell", "taste", "leaf_smell", "plant_smell", "seaweed_smell", "spore_print", "fades"} == never
+    assert never == {
+        "smell", "taste", "leaf_smell", "plant_smell", "seaweed_smell", "spore_print", "fades", "cap_wetness"
+    }  # fmt: skip
     assert {one.key for one in vocabulary().characters.values() if one.effort == "overnight"} <= never
 
 
