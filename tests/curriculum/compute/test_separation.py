@@ -1,5 +1,7 @@
 """Verdicts on a pair: independent evidence, stages, habitat against the deadly, and who belongs to the pairs at all."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -112,7 +114,11 @@ def test_the_verdict_is_the_worst_over_the_stages_that_may_be_met():
 
 
 def test_a_value_of_grown_ones_only_counts_for_grown_ones_only():
-    found = separate(accounts()["pleurotus-ostreatus"], accounts()["pleurocybella-porrigens"], vocabulary())
+    oyster = accounts()["pleurotus-ostreatus"]
+    always = {key: value for key, value in oyster.characters["all"].items() if key != "flesh_thickness"}
+    grown_only = {**oyster.characters["mature"], "flesh_thickness": states("thick")}
+    known = replace(oyster, characters={**oyster.characters, "all": always, "mature": grown_only})
+    found = separate(known, accounts()["pleurocybella-porrigens"], vocabulary())
     grown = next(pair for pair in found.stages if (pair.this_stage, pair.other_stage) == ("mature", "mature"))
     assert "flesh_texture" in grown.groups
     assert "flesh_texture" not in found.groups
