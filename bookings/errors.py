@@ -107,3 +107,9 @@ class TooOften(Refusal):
     def __init__(self, *args: object, seconds: int, **kwargs: object) -> None:
         self.seconds = seconds
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+
+
+class NotMarked(Refusal):
+    """No attendance was marked."""
+
+    code = "not_marked"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from bookings.attendance import certificates_of
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
 from bookings.models import Booking, Person, Recall
@@ -202,6 +203,7 @@ class BookingPage:
     begun: bool
     overdue: bool
     changes: tuple[WalkChange, ...] = ()
+    certificates: int = 0
 
     @property
     def live(self) -> bool:
@@ -218,7 +220,7 @@ class BookingPage:
 
 
 def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
-    """The page of `booking`: eleven queries."""
+    """The page of `booking`: fourteen queries."""
     walks = list(with_everything(Walk.objects.filter(offering=booking.offering_id)))
     limits = limits_of(walks)
     lines = list(booking.lines.all())
@@ -233,6 +235,7 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         currency=lines[0].currency,
         reference=in_groups(creditor_reference(booking.code)),
         changes=tuple(changes_since(booking)),
+        certificates=len(certificates_of(booking.offering, booking=booking, now=now)),
         begun=min(walk.starts_at for walk in walks) <= now,
         overdue=booking.pay_by is not None and booking.pay_by < now.astimezone(ZoneInfo(walks[0].zone)).date(),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import path
 
 from bookings.views import (
+    attendance,
     calendar,
     changes,
     declarations,
@@ -65,6 +66,9 @@ urlpatterns = [
     path(
         "staff/walks/<slug:public_id>/<int:number>/remove/", changes.staff_session_remove, name="staff_session_remove"
     ),
+    path("staff/walks/<slug:public_id>/<int:number>/attendance/", attendance.staff_attendance, name="staff_attendance"),
+    path("staff/walks/<slug:public_id>/certificates.pdf", attendance.staff_certificates, name="staff_certificates"),
+    path("booking/<str:token>/attendance.pdf", attendance.booking_attendance, name="booking_attendance"),
     path("staff/walks/<slug:public_id>/call-off/", office.staff_call_off, name="staff_call_off"),
     path("staff/recalls/", recalls.staff_recalls, name="staff_recalls"),
     path("staff/recalls/<int:key>/", recalls.staff_recall, name="staff_recall"),

@@ -1,4 +1,5 @@
 from bookings.models.attempts import AttemptCount
+from bookings.models.attendance import AttendanceMark
 from bookings.models.bookings import Booking, BookingLine, Place
 from bookings.models.choices import CallOffChoice
 from bookings.models.declarations import AccessNeed, Declaration, Look, RulesAccepted, SaidBy
@@ -12,6 +13,7 @@ from bookings.models.waiting import WaitingEntry, WaitingList
 __all__ = [
     "AccessNeed",
     "AttemptCount",
+    "AttendanceMark",
     "Booking",
     "BookingLine",
     "CallOffChoice",

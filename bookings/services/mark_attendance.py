@@ -1,0 +1,79 @@
+"""Mark who is present, absent or left early."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from bookings.errors import NotMarked
+from bookings.models import AttendanceMark, Place
+from foraywright.floor.acts import By, act, record
+from foraywright.floor.models import User
+from walks.models import Walk
+
+EARLIEST = timedelta(hours=2)
+CLOCKS_DIFFER = timedelta(minutes=15)
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One mark as it comes in: made where `event` was made, of the person with that public id."""
+
+    event: UUID
+    person: str
+    state: str
+    seen_at: datetime
+    settles: bool = False
+
+
+@act
+def mark_attendance(walk: Walk, ticks: Sequence[Tick], *, by: By, now: datetime) -> list[str]:
+    """Keep `ticks` and return the public ids of people who have no place on `walk`: their ticks are passed over.
+
+    The same event again changes nothing, whoever sends it. The walk is locked: a phone that sends twice at once would
+    otherwise fail over its own event. Raises NotMarked where nothing can be marked at all.
+    """
+    walk = Walk.objects.select_for_update().get(pk=walk.pk)
+    _refuse(walk, ticks, now=now)
+    places = {one.person.public_id: one for one in _places(walk)}
+    known = set(AttendanceMark.objects.filter(event__in=[one.event for one in ticks]).values_list("event", flat=True))
+    for tick in ticks:
+        if tick.person in places and tick.event not in known:
+            _keep(tick, places[tick.person], by=by, now=now)
+            known.add(tick.event)
+    record("mark attendance", walk.offering, by=by, now=now, fields=("attendance",))
+    return [one.person for one in ticks if one.person not in places]
+
+
+def _refuse(walk: Walk, ticks: Sequence[Tick], *, now: datetime) -> None:
+    if walk.called_off_at is not None:
+        raise NotMarked("This walk was called off.", became="Nothing was marked.")
+    if now < walk.starts_at - EARLIEST:
+        raise NotMarked("Nobody can have come yet.", became="Nothing was marked.", now="Mark it on the day.")
+    if any(one.seen_at > now + CLOCKS_DIFFER for one in ticks):
+        raise NotMarked(
+            "A mark comes from the future.",
+            became="Nothing was marked.",
+            now="Look at the clock of the device and send it again.",
+        )
+    strange = {one.state for one in ticks} - set(AttendanceMark.State.values)
+    if strange:
+        raise NotMarked(f"“{sorted(strange)[0]}” is no way of attending.", became="Nothing was marked.")
+
+
+def _places(walk: Walk) -> Sequence[Place]:
+    return list(Place.objects.filter(walk=walk, given_back_at=None).select_related("person"))
+
+
+def _keep(tick: Tick, place: Place, *, by: By, now: datetime) -> None:
+    AttendanceMark.objects.create(
+        event=tick.event,
+        place=place,
+        state=tick.state,
+        seen_at=tick.seen_at,
+        recorded_at=now,
+        by=by.public_id if isinstance(by, User) else by,
+        settles=tick.settles,
+    )
