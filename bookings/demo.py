@@ -37,8 +37,8 @@ from walks.models import (
     ThemeTaxon,
 )
 from walks.policies import default_ratios
-from walks.services.add_site import add_site
 from walks.services.publish_walk import publish_walk
+from walks.services.save_site import save_site
 from walks.services.schedule_walk import Plan, Session, schedule_walk
 
 FILES = Path(__file__).resolve().parent.parent / "fixtures_demo"
@@ -121,7 +121,7 @@ class Season:
         for entry in read("sites")["site"]:
             values = dict(entry)
             key, permission, reference = values.pop("key"), values.pop("permission"), values.pop("reference")
-            site = add_site(values, reference=reference, by=self.users["olga"], now=self.now - SCHEDULED)
+            site = save_site(values, reference=reference, by=self.users["olga"], now=self.now - SCHEDULED)
             LandownersPermission.objects.create(site=site, **self._dated(permission))
             self.sites[key] = site
 

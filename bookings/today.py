@@ -13,7 +13,8 @@ from bookings.models import OutboxMessage
 from curriculum.models import Document
 from curriculum.queries import accounts_in_use
 from walks.guides import walks_without_cover
-from walks.models import GuideCertificate, LandownersPermission, Offering, Walk, WalkGuide
+from walks.models import GuideCertificate, InsuranceCover, LandownersPermission, Offering, Walk, WalkGuide
+from walks.permissions import walks_outside, walks_uninsured
 
 SOON = timedelta(days=60)
 
@@ -27,11 +28,12 @@ class Need:
 
 
 def what_needs_somebody(*, now: datetime) -> list[Need]:
-    """Everything that waits for a person, most pressing first. Seventeen queries."""
+    """Everything that waits for a person, most pressing first. Twenty-four queries."""
     today = timezone.localdate(now)
     return [
         *_failed(),
         *_without_cover(now),
+        *_outside_papers(now),
         *_below_fewest(now),
         *_drafts(now),
         *_running_out(today),
@@ -52,6 +54,15 @@ def _without_cover(now: datetime) -> Iterator[Need]:
     for walk, reasons in walks_without_cover(now=now):
         words = f"“{walk.offering.title}” on {_day(walk.local_date)} has lost its cover: {' '.join(reasons)}"
         yield Need(words, reverse("staff_walk", args=[walk.offering.public_id]))
+
+
+def _outside_papers(now: datetime) -> Iterator[Need]:
+    for walk, reasons in walks_outside(now=now):
+        words = f"“{walk.offering.title}” is published outside the permission: {' '.join(reasons)}"
+        yield Need(words, reverse("staff_site", args=[walk.site.public_id]))
+    for walk in walks_uninsured(now=now):
+        words = f"“{walk.offering.title}” on {_day(walk.local_date)} has no insurance cover."
+        yield Need(words, reverse("staff_covers"))
 
 
 def _below_fewest(now: datetime) -> Iterator[Need]:
@@ -75,8 +86,11 @@ def _running_out(today: date) -> Iterator[Need]:
     for one in LandownersPermission.objects.filter(valid_to__gte=today, valid_to__lte=until).select_related("site"):
         yield Need(
             f"The landowner's permission for {one.site} ends on {_day(one.valid_to)}. Ask for it anew.",
-            reverse("staff_walks"),
+            reverse("staff_site", args=[one.site.public_id]),
         )
+    last = InsuranceCover.objects.order_by("-valid_to").first()
+    if last is not None and last.valid_to <= until:
+        yield Need(f"The last insurance cover ends on {_day(last.valid_to)}. Renew it.", reverse("staff_covers"))
     out = WalkGuide.objects.filter(live=True).values("guide")
     papers = GuideCertificate.objects.filter(valid_to__gte=today, valid_to__lte=until, guide__in=out)
     for paper in papers.select_related("guide"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from foraywright.floor.refusals import Refusal
 
@@ -43,10 +44,33 @@ class GuideNotSaved(Refusal):
     code = "guide_not_saved"
 
 
-class SiteNotAdded(Refusal):
-    """The site was not saved."""
+class SiteNotSaved(Refusal):
+    """The site stays as it was."""
 
-    code = "site_not_added"
+    code = "site_not_saved"
+
+
+class PaperNotSaved(Refusal):
+    """The permission, cover or document is not on record."""
+
+    code = "paper_not_saved"
+
+
+class RouteRefused(Refusal):
+    """The file is not the site's route."""
+
+    code = "route_refused"
+
+
+def refuse_backward_dates(what: str, facts: Mapping[str, Any]) -> None:
+    """Raise PaperNotSaved where a paper's last day (`valid_to`) comes before its first (`valid_from`)."""
+    if facts["valid_to"] < facts["valid_from"]:
+        raise PaperNotSaved(
+            f"{what} would end before it begins.",
+            became="Nothing was saved.",
+            now="Look at the two dates.",
+            field="valid_to",
+        )
 
 
 class WalkNotPublished(Refusal):

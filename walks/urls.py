@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from walks.views import courses, documents, feeds, guide, guides, keys, public
+from walks.views import courses, documents, feeds, guide, guides, keys, public, sites
 
 urlpatterns = [
     path("", public.programme_page, name="programme"),
@@ -32,6 +32,18 @@ urlpatterns = [
         guides.staff_absence_remove,
         name="staff_absence_remove",
     ),
+    path("staff/sites/", sites.staff_sites, name="staff_sites"),
+    path("staff/sites/new/", sites.staff_site_new, name="staff_site_new"),
+    path("staff/sites/<slug:public_id>/", sites.staff_site, name="staff_site"),
+    path("staff/sites/<slug:public_id>/edit/", sites.staff_site_edit, name="staff_site_edit"),
+    path("staff/sites/<slug:public_id>/permissions/new/", sites.staff_permission_new, name="staff_permission_new"),
+    path("staff/permissions/<slug:public_id>/", sites.staff_permission, name="staff_permission"),
+    path("staff/permissions/<slug:public_id>/attach/", sites.staff_permission_attach, name="staff_permission_attach"),
+    path("staff/documents/<slug:public_id>/", sites.staff_document, name="staff_document"),
+    path("staff/documents/<slug:public_id>/remove/", sites.staff_document_remove, name="staff_document_remove"),
+    path("staff/cover/", sites.staff_covers, name="staff_covers"),
+    path("staff/cover/new/", sites.staff_cover_new, name="staff_cover_new"),
+    path("staff/cover/<slug:public_id>/", sites.staff_cover, name="staff_cover"),
     path("walks/<slug:slug>/key/", keys.walk_key, name="walk_key"),
     path("walks/<slug:slug>/key/<slug:group>/", keys.walk_key_step, name="walk_key_step"),
     path("walks/<slug:slug>/handout.pdf", documents.walk_handout, name="walk_handout"),

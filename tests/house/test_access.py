@@ -21,6 +21,7 @@ from tests.cast import World, make_user
 from tests.conftest import NOW
 from tests.curriculum.garlic import garlic_files
 from tests.house.addresses import our_views
+from walks.models import InsuranceCover
 from walks.queries import slug_of
 
 STAFF = {"office", "guide of the walk", "other guide", "reviewer"}
@@ -30,6 +31,7 @@ EVERYBODY = {"anonymous", "no role"} | STAFF
 WALK, SESSION = "public id of the offering", "its first session"
 SLUG, TOKEN, CODE, TAXON = "slug of the walk", "token of the link", "code of the booking", "taxon"
 GUIDE = "public id of the guide of the walk"
+SITE, PERMISSION, COVER = "the wood", "its permission", "the cover"
 SHEET, NONE = "sheet", "nothing of that kind"
 
 PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
@@ -93,6 +95,18 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_looks": ((), {"office"}),
     "staff_booking": ((CODE,), {"office"}),
     "staff_cancel": ((CODE,), {"office"}),
+    "staff_sites": ((), {"office"} | GUIDES),
+    "staff_site_new": ((), {"office"} | GUIDES),
+    "staff_site": ((SITE,), {"office"} | GUIDES),
+    "staff_site_edit": ((SITE,), {"office"} | GUIDES),
+    "staff_permission_new": ((SITE,), {"office"} | GUIDES),
+    "staff_permission": ((PERMISSION,), {"office"} | GUIDES),
+    "staff_permission_attach": ((PERMISSION,), {"office"} | GUIDES),
+    "staff_document": ((NONE,), {"office"} | GUIDES),
+    "staff_document_remove": ((NONE,), {"office"} | GUIDES),
+    "staff_covers": ((), {"office"} | GUIDES),
+    "staff_cover_new": ((), {"office"} | GUIDES),
+    "staff_cover": ((COVER,), {"office"} | GUIDES),
     "staff_guides": ((), {"office"} | GUIDES),
     "staff_guide": ((GUIDE,), {"office", "guide of the walk"}),
     "staff_guide_new": ((), {"office"}),
@@ -141,6 +155,9 @@ def doors(world: World, tmp_path: Path) -> dict[str, str]:
         CODE: booking.code,
         TAXON: "allium-ursinum",
         GUIDE: world.gwen.public_id,
+        SITE: world.wood.public_id,
+        PERMISSION: world.wood.permissions.get().public_id,
+        COVER: InsuranceCover.objects.get().public_id,
         SHEET: sheet.public_id,
         NONE: "nothing",
     }

@@ -87,6 +87,8 @@ ACTS: Mapping[str, Rule] = {
     "guide.see": _office_or_that_guide,
     "guide.be_away": _office_or_that_guide,
     "guide.edit": _one_of("office"),
+    "site.see": _SCHEDULERS,
+    "site.edit": _SCHEDULERS,
     "booking.see": _one_of("office"),
     "declaration.see": _office_or_guide_of_the_walk,
     "access.answer": _one_of("office"),

@@ -1,0 +1,27 @@
+"""What the tests of the site pages share: signed-in clients, the words of an answer, the fault at a field."""
+
+from __future__ import annotations
+
+from html import unescape
+
+from bs4 import BeautifulSoup
+from django.test import Client
+
+from foraywright.floor.models import User
+
+
+def signed_in(user: User) -> Client:
+    client = Client()
+    client.force_login(user)
+    return client
+
+
+def words_of(content: bytes) -> str:
+    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
+
+
+def field_error(content: bytes, field: str) -> str:
+    """What stands at a field as its fault."""
+    holder = BeautifulSoup(content, "html.parser").find(id=f"div_id_{field}")
+    assert holder is not None, field
+    return " ".join(one.get_text(" ", strip=True) for one in holder.select(".invalid-feedback"))
