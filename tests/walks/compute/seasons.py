@@ -7,9 +7,9 @@ from datetime import date, timedelta
 from itertools import product
 from random import Random
 
+from walks.compute.permission_rules import Permission
 from walks.compute.season_plan.facts import (
     Fixed,
-    Permission,
     PlanGuide,
     PlanSite,
     PlanTheme,
@@ -29,14 +29,19 @@ def span(first: int, last: int) -> Span:
     return Span(FIRST + timedelta(first), FIRST + timedelta(last))
 
 
+def leave(days: Span, **changes: object) -> Permission:
+    """The landowner's leave on those days."""
+    return Permission(days.first, days.last, 20, **changes)  # type: ignore[arg-type]
+
+
 def season(days: int = 14, **changes: object) -> Season:
     """One wood, one guide, one theme, light and papers every day, every walk worth 1000."""
     window = span(0, days - 1)
     light = dict.fromkeys(window.days(), (360, 1200))
     whole = Season(
         window=window,
-        sites=(PlanSite("wood", "The wood", (Permission(window),), light=light),),
-        guides=(PlanGuide("ines", "Ines", 7, (window,)),),
+        sites=(PlanSite("wood", "The wood", (leave(window),), light=light),),
+        guides=(PlanGuide("ines", "Ines", 7, ((window,),)),),
         themes=(PlanTheme("spring", "Spring greens", 99),),
         worth={("spring", "wood", day): 1000 for day in window.days()},
         insured=(window,),
@@ -70,14 +75,12 @@ def _random_season(dice: Random) -> Season:
     window = span(0, dice.choice([6, 9, 13]))
     days = list(window.days())
     light = dict.fromkeys(days, (360, 1200))
-    permission = Permission(window, dice.choice([None, 1, 2, 3]))
+    permission = leave(window, days_a_year=dice.choice([None, 1, 2, 3]))
     sites = tuple(
         PlanSite(key, key, (permission,), rest=dice.choice([1, 2, 5]), light=light) for key in ("wood", "shore")
     )
     leads = [None, frozenset({"spring"}), frozenset({"autumn"})]
-    guides = tuple(
-        PlanGuide(key, key, dice.choice([1, 2]), (window,), leads=dice.choice(leads)) for key in ("ines", "olga")
-    )
+    guides = tuple(PlanGuide(key, key, dice.choice([1, 2]), leads=dice.choice(leads)) for key in ("ines", "olga"))
     themes = tuple(PlanTheme(key, key, dice.choice([1, 2, 4])) for key in ("spring", "autumn"))
     places = list(product(("spring", "autumn"), ("wood", "shore"), days))
     worth = {place: dice.randint(500, 3000) for place in dice.sample(places, dice.randint(1, 7))}

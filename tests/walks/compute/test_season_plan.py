@@ -100,7 +100,7 @@ def test_a_wish_outweighs_any_worth_and_rank_one_outweighs_rank_two() -> None:
 
 def test_fixed_walks_stay_and_use_up_the_limits() -> None:
     fixed = Fixed("spring", "wood", FIRST + timedelta(2), ("ines",), 1000)
-    one = season(7, fixed=(fixed,), most_walks=3, guides=(PlanGuide("ines", "Ines", 2, (span(0, 6),)),))
+    one = season(7, fixed=(fixed,), most_walks=3, guides=(PlanGuide("ines", "Ines", 2),))
     plan = solve(one)
     assert len(plan.proposals) == 1
     assert plan.proposals[0].day != fixed.day

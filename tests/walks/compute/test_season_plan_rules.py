@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 
-from tests.walks.compute.seasons import FIRST, season, span
+from tests.walks.compute.seasons import FIRST, leave, season, span
+from walks.compute.closed_seasons import ClosedSeason
 from walks.compute.season_plan.check import broken_rules
 from walks.compute.season_plan.facts import (
-    ClosedSeason,
     Fixed,
-    Permission,
     PlanTheme,
     Proposal,
     Season,
@@ -55,12 +54,12 @@ CASES = {
     "refused": changed(refused=frozenset(("spring", "wood", day) for day in DAYS[1:])),
     "most_a_week": changed(most_a_week=1),
     "most_walks": changed(most_walks=1),
-    "permission:wood": with_site(permissions=(Permission(span(1, 1)),)),
-    "days_a_year:wood:2027": with_site(permissions=(Permission(span(0, 2), 1),)),
-    "closed:wood": with_site(closed=(ClosedSeason((3, 2), (2, 1)),)),
+    "permission:wood": with_site(permissions=(leave(span(1, 1)),)),
+    "days_a_year:wood:2027": with_site(permissions=(leave(span(0, 2), days_a_year=1),)),
+    "closed:wood": with_site(permissions=(leave(span(0, 2), closed=(ClosedSeason((3, 2), (2, 1)),)),)),
     "rest:wood": with_site(rest=7),
     "leads:ines": with_guide(leads=frozenset()),
-    "certificates:ines": with_guide(covered=ONE_DAY_LEFT),
+    "certificates:ines": with_guide(papers=(ONE_DAY_LEFT, (span(0, 9),))),
     "absent:ines": with_guide(absences=(span(0, 1),)),
     "days_a_week:ines": with_guide(days_a_week=1),
     "suits:spring": with_theme(sites=frozenset()),
@@ -107,10 +106,13 @@ def test_a_day_outside_the_window_is_named() -> None:
     assert "window" in broken_rules(season(2), ALWAYS)
 
 
-def test_a_closed_season_runs_over_the_new_year() -> None:
-    winter = ClosedSeason((11, 15), (2, 1))
-    assert [date(2027, 11, 15) in winter, date(2028, 1, 1) in winter, date(2028, 2, 1) in winter] == [True] * 3
-    assert [date(2027, 11, 14) in winter, date(2028, 2, 2) in winter] == [False] * 2
+def test_walks_outside_the_window_count_for_the_year_the_rest_and_the_week_only() -> None:
+    before = Fixed("spring", "wood", FIRST - timedelta(1), ("ines",))
+    assert broken_rules(with_site(rest=3), ALWAYS[1:2]) == []
+    assert broken_rules(replace(with_site(rest=3), fixed=(before,)), ALWAYS[1:2]) == ["rest:wood"]
+    yearly = with_site(permissions=(leave(span(-9, 2), days_a_year=1),))
+    assert solve(replace(yearly, fixed=(before,))).proposals == ()
+    assert len(solve(replace(with_theme(most=1), fixed=(before,))).proposals) == 1
 
 
 @pytest.mark.parametrize(

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import combinations
 
+from walks.compute.permission_rules import Permission
 from walks.compute.season_plan import rules
-from walks.compute.season_plan.facts import Fixed, Permission, PlanSite, Proposal, Season, week_of
+from walks.compute.season_plan.facts import Fixed, PlanSite, Proposal, Season, week_of
 
 
 def broken_rules(season: Season, proposals: Sequence[Proposal]) -> list[str]:
@@ -39,9 +40,9 @@ def _sites(season: Season, proposals: Sequence[Proposal]) -> Iterator[str]:
 def _days_a_year(site: PlanSite, permission: Permission, held: set[date], days: Sequence[date]) -> Iterator[str]:
     if permission.days_a_year is None:
         return
-    for year in {day.year for day in days if day in permission.span}:
-        new = [day for day in days if day.year == year and day in permission.span]
-        old = [day for day in held if day.year == year and day in permission.span]
+    for year in {day.year for day in days if permission.in_force(day)}:
+        new = [day for day in days if day.year == year and permission.in_force(day)]
+        old = [day for day in held if day.year == year and permission.in_force(day)]
         if len(new) + len(old) > permission.days_a_year:
             yield f"days_a_year:{site.key}:{year}"
 
@@ -58,12 +59,12 @@ def _guides(season: Season, proposals: Sequence[Proposal]) -> Iterator[str]:
 
 
 def _numbers(season: Season, proposals: Sequence[Proposal]) -> Iterator[str]:
-    held: list[Fixed | Proposal] = [*season.fixed, *proposals]
+    held: list[Fixed | Proposal] = [*season.held, *proposals]
     for theme, count in Counter(one.theme for one in held).items():
         most = next((one.most for one in season.themes if one.key == theme), count)
         if count > most and any(one.theme == theme for one in proposals):
             yield f"most:{theme}"
-    weeks = Counter(week_of(one.day) for one in held)
+    weeks = Counter(week_of(one.day) for one in (*season.fixed, *proposals))
     if any(weeks[week_of(one.day)] > season.most_a_week for one in proposals):
         yield rules.WEEK
     if proposals and len(held) > season.most_walks:

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
+from walks.compute.permission_rules import Permission
+
 ONE_DAY = timedelta(days=1)
 EVERY_WEEKDAY = frozenset(range(7))
 
@@ -31,28 +33,6 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
-class ClosedSeason:
-    """Days of each year on which a site is shut, as (month, day), both included; may run over the new year."""
-
-    first: tuple[int, int]
-    last: tuple[int, int]
-
-    def __contains__(self, day: date) -> bool:
-        at = (day.month, day.day)
-        if self.first <= self.last:
-            return self.first <= at <= self.last
-        return at >= self.first or at <= self.last
-
-
-@dataclass(frozen=True, slots=True)
-class Permission:
-    """The landowner's leave: the days it holds and the most days with a walk in a calendar year (None: no limit)."""
-
-    span: Span
-    days_a_year: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class PlanSite:
     """Where walks may be held. `rest`: a visit is at least so many days after the last. `light`: minutes from midnight
     (local) between which one may walk there by day; no entry, no light."""
@@ -60,19 +40,19 @@ class PlanSite:
     key: str
     name: str
     permissions: tuple[Permission, ...]
-    closed: tuple[ClosedSeason, ...] = ()
     rest: int = 1
     light: Mapping[date, tuple[int, int]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class PlanGuide:
-    """Who can lead. `covered`: spans with every certificate needed in date. `leads`: keys of themes, None = all."""
+    """Who can lead. `papers`: for each certificate needed, the spans in which it is in date. `leads`: keys of themes,
+    None = all."""
 
     key: str
     name: str
     days_a_week: int
-    covered: tuple[Span, ...]
+    papers: tuple[tuple[Span, ...], ...] = ()
     absences: tuple[Span, ...] = ()
     leads: frozenset[str] | None = None
 
@@ -123,7 +103,10 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Fixed:
-    """A walk that stays where it is: published, drafted or pinned. It uses up what the rules count."""
+    """A walk that stays where it is: published, drafted or pinned. It uses up what the rules count.
+
+    Those outside the window count for a site's year and rest and a guide's week, not for what the plan is asked for.
+    """
 
     theme: str
     site: str
@@ -168,6 +151,11 @@ class Season:
     fixed: tuple[Fixed, ...] = ()
     earlier: tuple[Proposal, ...] = ()
     refused: frozenset[tuple[str, str, date]] = frozenset()
+
+    @property
+    def held(self) -> tuple[Fixed, ...]:
+        """The fixed walks within the window."""
+        return tuple(one for one in self.fixed if one.day in self.window)
 
 
 def week_of(day: date) -> tuple[int, int]:

@@ -15,7 +15,7 @@ Walk = tuple[str, str, date, tuple[str, ...]]
 
 def walks_of(season: Season, proposals: Sequence[Proposal]) -> list[Walk]:
     """Fixed walks and proposals alike: theme, site, day, guides."""
-    fixed = [(one.theme, one.site, one.day, one.guides) for one in season.fixed]
+    fixed = [(one.theme, one.site, one.day, one.guides) for one in season.held]
     return fixed + [(one.theme, one.site, one.day, (one.guide,)) for one in proposals]
 
 
@@ -32,7 +32,7 @@ def broken(season: Season, proposals: Sequence[Proposal], rank: int) -> int:
 def worth(season: Season, proposals: Sequence[Proposal]) -> int:
     """Expected wanted species in half thousandths: a theme's two best walks count fully, the others half."""
     by_theme: dict[str, list[int]] = defaultdict(list)
-    for fixed in season.fixed:
+    for fixed in season.held:
         by_theme[fixed.theme].append(fixed.worth)
     for one in proposals:
         by_theme[one.theme].append(season.worth[one.theme, one.site, one.day])

@@ -18,8 +18,9 @@ from datetime import date
 
 from ortools.sat.python import cp_model
 
+from walks.compute.permission_rules import Permission
 from walks.compute.season_plan import rules
-from walks.compute.season_plan.facts import Permission, PlanGuide, PlanSite, PlanTheme, Season, Wish, week_of
+from walks.compute.season_plan.facts import PlanGuide, PlanSite, PlanTheme, Season, Wish, week_of
 
 FULL, LATER, FULL_WALKS = 2, 1, 2
 """A theme's two best walks count fully, those after them half; objectives are in half thousandths."""
@@ -80,7 +81,7 @@ class PlanModel:
 
     def count_towards(self, wish: Wish) -> Term:
         """How many walks count towards the wish, fixed ones included."""
-        fixed = sum(wish.counts(one.theme, one.site, one.day, one.guides) for one in self.season.fixed)
+        fixed = sum(wish.counts(one.theme, one.site, one.day, one.guides) for one in self.season.held)
         if wish.guides is not None:
             return fixed + sum(one for (_, guide, _), one in self.outings.items() if guide in wish.guides)
         return fixed + self.count(place for place in self.full if wish.counts(*place, ()))
@@ -179,7 +180,7 @@ class PlanModel:
     def _limit_numbers(self) -> None:
         fixed = self.season.fixed
         for theme in self.season.themes:
-            used = sum(one.theme == theme.key for one in fixed)
+            used = sum(one.theme == theme.key for one in self.season.held)
             self._at_most(f"most:{theme.key}", self._count(self.by_theme[theme.key]), theme.most - used)
         by_week: dict[tuple[int, int], list[Place]] = defaultdict(list)
         for place in self.full:
@@ -187,7 +188,7 @@ class PlanModel:
         for week, places in by_week.items():
             used = sum(week_of(one.day) == week for one in fixed)
             self._at_most(rules.WEEK, self._count(places), self.season.most_a_week - used)
-        self._at_most(rules.MOST, self._count(self.full), self.season.most_walks - len(fixed))
+        self._at_most(rules.MOST, self._count(self.full), self.season.most_walks - len(self.season.held))
 
 
 def _who_may_lead(theme: PlanTheme, guides: Iterable[PlanGuide]) -> frozenset[str]:
@@ -195,4 +196,4 @@ def _who_may_lead(theme: PlanTheme, guides: Iterable[PlanGuide]) -> frozenset[st
 
 
 def _within(day: date, permission: Permission, year: int) -> bool:
-    return day.year == year and day in permission.span
+    return day.year == year and permission.in_force(day)

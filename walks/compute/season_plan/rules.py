@@ -20,10 +20,7 @@ def place_and_time(season: Season, theme: PlanTheme, site: PlanSite, day: date) 
         yield OFF_DAYS
     if not _within(day, season.insured):
         yield INSURANCE
-    if not any(day in one.span for one in site.permissions):
-        yield f"permission:{site.key}"
-    if any(day in one for one in site.closed):
-        yield f"closed:{site.key}"
+    yield from _leave(site, day)
     if theme.sites is not None and site.key not in theme.sites:
         yield f"suits:{theme.key}"
     if season.worth.get((theme.key, site.key, day), 0) < season.least_worth:
@@ -36,11 +33,19 @@ def place_and_time(season: Season, theme: PlanTheme, site: PlanSite, day: date) 
         yield REFUSED
 
 
+def _leave(site: PlanSite, day: date) -> Iterator[str]:
+    in_force = [one for one in site.permissions if one.in_force(day)]
+    if not in_force:
+        yield f"permission:{site.key}"
+    elif not any(one.open_on(day) for one in in_force):
+        yield f"closed:{site.key}"
+
+
 def guide_and_time(season: Season, theme: PlanTheme, guide: PlanGuide, day: date) -> Iterator[str]:
     """Names of the rules that forbid `guide` to lead `theme` on `day`, wherever it is."""
     if guide.leads is not None and theme.key not in guide.leads:
         yield f"leads:{guide.key}"
-    if not _within(day, guide.covered):
+    if not all(_within(day, spans) for spans in guide.papers):
         yield f"certificates:{guide.key}"
     if _within(day, guide.absences):
         yield f"absent:{guide.key}"

@@ -125,16 +125,16 @@ class _Solving:
         worth, model = self.season.worth, self.model
         full = sum(FULL * worth[place] * one for place, one in model.full.items())
         later = sum(LATER * worth[place] * one for place, one in model.later.items())
-        fixed = sum((FULL - LATER) * one.worth * self.fixed_full[n] for n, one in enumerate(self.season.fixed))
-        return -(full + later + fixed + LATER * sum(one.worth for one in self.season.fixed))
+        fixed = sum((FULL - LATER) * one.worth * self.fixed_full[n] for n, one in enumerate(self.season.held))
+        return -(full + later + fixed + LATER * sum(one.worth for one in self.season.held))
 
     def _fully(self) -> None:
         """Fixed walks stand in line for the two ranks that count fully, like any other."""
-        self.fixed_full = [self.model.cp.new_bool_var("") for _ in self.season.fixed]
+        self.fixed_full = [self.model.cp.new_bool_var("") for _ in self.season.held]
         ranks: dict[str, list[Term]] = defaultdict(list)
         for place, variable in self.model.full.items():
             ranks[place[0]].append(variable)
-        for fixed, variable in zip(self.season.fixed, self.fixed_full, strict=True):
+        for fixed, variable in zip(self.season.held, self.fixed_full, strict=True):
             ranks[fixed.theme].append(variable)
         for variables in ranks.values():
             self.model.cp.add(sum(variables) <= FULL_WALKS)
@@ -142,7 +142,7 @@ class _Solving:
     def _crowding(self) -> Term:
         beyond: list[Term] = []
         for site in self.season.sites:
-            held = sum(one.site == site.key for one in self.season.fixed)
+            held = sum(one.site == site.key for one in self.season.held)
             over = self.model.cp.new_int_var(0, len(self.model.by_site[site.key]) + held, "")
             self.model.cp.add(over >= self.model.count(self.model.by_site[site.key]) + held - self.season.site_target)
             beyond.append(over)
