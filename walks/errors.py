@@ -122,3 +122,15 @@ class WeatherNotDecided(Refusal):
     """No decision on the weather was recorded."""
 
     code = "weather_not_decided"
+
+
+class PlanNotAsked(Refusal):
+    """No season plan was begun."""
+
+    code = "plan_not_asked"
+
+
+class ProposalNotDecided(Refusal):
+    """The proposal stands as it was."""
+
+    code = "proposal_not_decided"

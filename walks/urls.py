@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from walks.views import courses, documents, feeds, guide, guides, keys, public, sites
+from walks.views import courses, documents, feeds, guide, guides, keys, plans, public, sites
 
 urlpatterns = [
     path("", public.programme_page, name="programme"),
@@ -13,6 +13,10 @@ urlpatterns = [
     path("calendar/", feeds.calendar_page, name="calendar_page"),
     path("calendar/walks.ics", feeds.walks_feed, name="walks_feed"),
     path("walks/<slug:slug>/walk.ics", feeds.walk_ics, name="walk_ics"),
+    path("staff/season-plans/", plans.staff_plans, name="staff_plans"),
+    path("staff/season-plans/<slug:public_id>/", plans.staff_plan, name="staff_plan"),
+    path("staff/season-plans/<slug:public_id>/again/", plans.staff_plan_again, name="staff_plan_again"),
+    path("staff/season-plans/<slug:public_id>/proposals/<slug:proposal>/", plans.staff_proposal, name="staff_proposal"),
     path("staff/walks/new/", guide.staff_schedule, name="staff_schedule"),
     path("staff/courses/new/", courses.staff_course_new, name="staff_course_new"),
     path("staff/walks/<slug:public_id>/publish/", guide.staff_publish, name="staff_publish"),

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from curriculum.compute.account import Account
 from curriculum.compute.half_months import HALF_MONTHS, half_month, half_month_weights
-from curriculum.compute.phenology import Chance, FindList, chance_of_meeting, fit_of
+from curriculum.compute.phenology import Chance, FindList, chance_of_meeting, fit_of, prior_chance
 from curriculum.compute.vocabulary import Character, Vocabulary
 
 
@@ -89,6 +89,13 @@ def expectation(
     )
 
 
+def mean_chance(account: Account, day: datetime.date, ground: Ground) -> float:
+    """The chance of a taught taxon on `day` before any own find, 0 where it is not to be expected: for plans."""
+    if not _is_out(account, day, ground):
+        return 0.0
+    return prior_chance(account.season, day, _fit(account, ground))
+
+
 def _is_out(account: Account, day: datetime.date, ground: Ground) -> bool:
     if not _shares(account.habitats, ground.habitats) or not _shares(account.hosts, ground.hosts):
         return False
@@ -98,10 +105,14 @@ def _is_out(account: Account, day: datetime.date, ground: Ground) -> bool:
 def _chance(
     account: Account, day: datetime.date, ground: Ground, lists: Sequence[FindList], *, dangerous: bool
 ) -> Chance:
+    fit = _fit(account, ground)
+    return chance_of_meeting(account.taxon, account.season, day, fit=fit, lists=lists, dangerous=dangerous)
+
+
+def _fit(account: Account, ground: Ground) -> float:
     """Hosts play no part where the account names none."""
     hosts = _known_to_share(account.hosts, ground.hosts) if account.hosts else True
-    fit = fit_of(_known_to_share(account.habitats, ground.habitats), hosts)
-    return chance_of_meeting(account.taxon, account.season, day, fit=fit, lists=lists, dangerous=dangerous)
+    return fit_of(_known_to_share(account.habitats, ground.habitats), hosts)
 
 
 def _may_be_met(account: Account, day: datetime.date, ground: Ground, place: Character) -> bool:

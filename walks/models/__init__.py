@@ -9,6 +9,7 @@ from walks.models.assessments import (
 from walks.models.changes import WalkChange
 from walks.models.guides import Guide, GuideAbsence, GuideCertificate, MayLead
 from walks.models.offerings import Offering, Walk, WalkGuide
+from walks.models.plans import PlanProposal, SeasonPlan
 from walks.models.site_papers import PermissionDocument, SiteRoute
 from walks.models.sites import InsuranceCover, LandownersPermission, Site
 from walks.models.templates import OfferingTemplate, TemplateSession
@@ -26,6 +27,8 @@ __all__ = [
     "Offering",
     "OfferingTemplate",
     "PermissionDocument",
+    "PlanProposal",
+    "SeasonPlan",
     "SignedAssessment",
     "Site",
     "SiteRoute",

@@ -22,6 +22,7 @@ from bookings.services.send_messages import send_next_message
 from bookings.services.start_recalls import start_next_recall
 from curriculum.services.build_document import build_next_document
 from walks.documents import want_booklets
+from walks.services.make_plan import make_next_plan
 
 logger = logging.getLogger(__name__)
 
@@ -30,7 +31,7 @@ HOUSEKEEPING_EVERY = timedelta(minutes=5)
 
 
 def kinds_of_work() -> tuple[Callable[..., object], ...]:
-    """What the worker does one of in turn, each kind after what makes work for it; documents last, they take long."""
+    """What the worker does one of in turn, each kind after what makes work for it; what takes long is last."""
     return (
         lapse_next_hold,
         warn_of_next_hold,
@@ -39,11 +40,12 @@ def kinds_of_work() -> tuple[Callable[..., object], ...]:
         start_next_recall,
         send_next_message,
         build_next_document,
+        make_next_plan,
     )
 
 
 class Command(BaseCommand):
-    help = "Send messages and build documents as they fall due. SIGTERM and SIGINT finish the row in hand."
+    help = "Send messages, build documents, plan seasons. SIGTERM or SIGINT ends it after the row in hand."
 
     stopping = False
     housekeeping_due: datetime | None = None

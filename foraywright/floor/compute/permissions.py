@@ -75,6 +75,7 @@ ACTS: Mapping[str, Rule] = {
     "walk.see": _SCHEDULERS,
     "walk.schedule": _SCHEDULERS,
     "walk.publish": _SCHEDULERS,
+    "season.plan": _SCHEDULERS,
     "walk.call_off": _office_or_guide_of_the_walk,
     "walk.print_risk_assessment": _SCHEDULERS,
     "walk.assess": _office_or_guide_of_the_walk,

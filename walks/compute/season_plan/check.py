@@ -64,7 +64,7 @@ def _numbers(season: Season, proposals: Sequence[Proposal]) -> Iterator[str]:
         most = next((one.most for one in season.themes if one.key == theme), count)
         if count > most and any(one.theme == theme for one in proposals):
             yield f"most:{theme}"
-    weeks = Counter(week_of(one.day) for one in (*season.fixed, *proposals))
+    weeks = Counter(week_of(day) for day in [one.day for one in season.fixed] + [one.day for one in proposals])
     if any(weeks[week_of(one.day)] > season.most_a_week for one in proposals):
         yield rules.WEEK
     if proposals and len(held) > season.most_walks:
