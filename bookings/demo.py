@@ -11,13 +11,16 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 from django.contrib.auth.models import Group
 
+from bookings.attendance import Attendee, attendees
 from bookings.demo_declarations import declare_for_the_demo
 from bookings.queries import ADULT, balance
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
+from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.orders import Order
 from bookings.services.record_payment import record_payment
 from curriculum.errors import NotSigned
@@ -35,10 +38,13 @@ from walks.models import (
     Site,
     Theme,
     ThemeTaxon,
+    Walk,
 )
 from walks.policies import default_ratios
+from walks.services.keep_absence import keep_absence
 from walks.services.publish_walk import publish_walk
 from walks.services.save_site import save_site
+from walks.services.save_template import save_template
 from walks.services.schedule_walk import Plan, Session, schedule_walk
 
 FILES = Path(__file__).resolve().parent.parent / "fixtures_demo"
@@ -63,6 +69,7 @@ def load_demo(*, now: datetime, today: date) -> None:
     season.take_bookings()
     declare_for_the_demo(now=now)
     season.call_off()
+    season.look_back()
 
 
 @dataclass
@@ -110,10 +117,13 @@ class Season:
             self._make_guide(dict(entry))
 
     def _make_guide(self, entry: dict[str, Any]) -> None:
-        certificates, login = entry.pop("certificates"), entry.pop("login", None)
+        certificates, login, away = entry.pop("certificates"), entry.pop("login", None), entry.pop("away", ())
         guide = Guide.objects.create(user=self.users.get(login) if login else None, **entry)
         for one in certificates:
             GuideCertificate.objects.create(guide=guide, **self._dated(one))
+        for first, last in away:
+            days = (self.today + timedelta(days=days) for days in (first, last))
+            keep_absence(guide, *days, by="command", now=self.now - SCHEDULED)
         self.guides[guide.name] = guide
 
     def make_sites(self) -> None:
@@ -184,6 +194,8 @@ class Season:
             guides=tuple(self.guides[name] for name in entry["guides"]),
             helpers=tuple(self.guides[name] for name in entry.get("helpers", ())),
             is_night_walk=entry.get("night", False),
+            heading=entry.get("heading", ""),
+            points="\n".join(entry.get("points", ())),
             low_water=time.fromisoformat(low_water) if low_water else None,
         )
 
@@ -202,6 +214,17 @@ class Season:
                 into_bank = booked + timedelta(days=1)
                 owed = balance(booking)
                 record_payment(booking, into="bank", amount_minor=owed, by=self.users["olga"], now=into_bank)
+
+    def look_back(self) -> None:
+        """Who came to the walk that is over, and the walk that is kept as a template."""
+        save_template(self.offerings["wood-1"], "Saturday in the wood", by=self.users["olga"], now=self.now)
+        walk = self.offerings["past"].walks.get()
+        ticks = [self._tick(walk, one) for one in attendees(walk)]
+        mark_attendance(walk, ticks, by=self.users["ines"], now=walk.ends_at)
+
+    def _tick(self, walk: Walk, one: Attendee) -> Tick:
+        state = "absent" if one.name == "Corin Lapwing" else "present"
+        return Tick(uuid4(), one.place.person.public_id, state, walk.starts_at, settles=True)
 
     def call_off(self) -> None:
         """The walks that the season calls off."""

@@ -94,6 +94,12 @@ class WalkNotChanged(Refusal):
         )
 
 
+class TemplateNotSaved(Refusal):
+    """No template was kept."""
+
+    code = "template_not_saved"
+
+
 class WalkNotCalledOff(Refusal):
     """The walk stands as it was."""
 

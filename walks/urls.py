@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from walks.views import courses, documents, feeds, guide, guides, keys, plans, public, sites
+from walks.views import courses, documents, feeds, guide, guides, keys, plans, public, sites, templates
 
 urlpatterns = [
     path("", public.programme_page, name="programme"),
@@ -18,6 +18,10 @@ urlpatterns = [
     path("staff/season-plans/<slug:public_id>/again/", plans.staff_plan_again, name="staff_plan_again"),
     path("staff/season-plans/<slug:public_id>/proposals/<slug:proposal>/", plans.staff_proposal, name="staff_proposal"),
     path("staff/walks/new/", guide.staff_schedule, name="staff_schedule"),
+    path("staff/templates/", templates.staff_templates, name="staff_templates"),
+    path("staff/templates/<slug:public_id>/", templates.staff_template, name="staff_template"),
+    path("staff/templates/<slug:public_id>/remove/", templates.staff_template_remove, name="staff_template_remove"),
+    path("staff/walks/<slug:public_id>/template/", templates.staff_template_new, name="staff_template_new"),
     path("staff/courses/new/", courses.staff_course_new, name="staff_course_new"),
     path("staff/walks/<slug:public_id>/publish/", guide.staff_publish, name="staff_publish"),
     path("staff/guides/", guides.staff_guides, name="staff_guides"),

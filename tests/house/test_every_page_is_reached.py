@@ -25,6 +25,7 @@ NOT_BY_LINK = {
     "robots": "asked for by crawlers",
     "link_on_its_way": "the answer to a form",
     "staff_publish": "a button",
+    "staff_template_remove": "a button",
     "booking_attendance": "on the page of a booking whose walks are over",
     "staff_session_remove": "a button",
     "staff_certificate_remove": "a button",
