@@ -13,7 +13,7 @@ from bookings.compute.attendance import PRESENT, Mark, sessions_needed, standing
 from bookings.models import Booking, Place
 from foraywright.floor.models import Business
 from foraywright.floor.pdf import Pdf, render_pdf
-from walks.documents import render_document
+from foraywright.floor.printing import render_document
 from walks.models import Offering, Walk, WalkGuide
 
 SECONDS = 30

@@ -11,7 +11,8 @@ from zoneinfo import ZoneInfo
 from bookings.models import Booking, Person
 from bookings.queries import ADULT, balance, live_bookings, prices_of, statement_of
 from foraywright.floor.pdf import Pdf, render_pdf
-from walks.documents import render_document, walk_facts
+from foraywright.floor.printing import render_document
+from walks.documents import walk_facts
 from walks.models import Walk
 from walks.queries import ratio_policy, walk_limits
 

@@ -5,75 +5,30 @@ The HTML depends on nothing but the facts that it prints, so that the same facts
 
 from __future__ import annotations
 
-import hashlib
-import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from django.template.loader import render_to_string
 from django.urls import reverse
 
-from curriculum.compute.drawing.sheet import Plate
 from curriculum.compute.expected import Expectation
 from curriculum.compute.half_months import half_month
 from curriculum.compute.key_words import BOTH
-from curriculum.compute.sheet import Row, Sheet
-from curriculum.drawings import drawing_of
+from curriculum.compute.sheet import Sheet
 from curriculum.models import AccountVersion, Document
+from curriculum.printed import LARGE, STANDARD, PrintedSheet, printed_sheets
 from curriculum.queries import AccountInUse, accounts_in_use, dangerous_lookalikes, jurisdictions, sheets, vocabulary
 from curriculum.services.want_document import want_document
-from foraywright.floor.compute.plain_text import several_lines
 from foraywright.floor.models import Business
+from foraywright.floor.printing import render_document
 from walks.models import Offering, Walk, WalkGuide
 from walks.queries import expectation_of, light_at, slug_of, with_everything
 from walks.walk_key import MOST_PRINTED, GroupKey, Names, keys_of, shown
 
 AHEAD = timedelta(days=60)
-VERSION_LETTERS = 10
-TEXT = re.compile(r"(?<=>)[^<]+")
-LONG_WORD = re.compile(r"[^\s&;]{60}")
-LONG_SHEET, LONGEST_SHEET = 4600, 6400
-"""Letters from which on a sheet is set closer, and closer still, lest it run to a third page (measured on the starter
-accounts)."""
-
-
-@dataclass(frozen=True, slots=True)
-class PrintedSheet:
-    """One sheet as it is printed: the rows to look at first, the rest, and where the booklet points to it."""
-
-    use: AccountInUse
-    sheet: Sheet
-    first: tuple[Row, ...]
-    rest: tuple[Row, ...]
-
-    @property
-    def drawing(self) -> Plate:
-        """The plate of the account."""
-        return drawing_of(self.use)
-
-    @property
-    def state_address(self) -> str:
-        """Where anybody reads whether this version still holds: what the code on the sheet leads to."""
-        return settings.SITE_ADDRESS + reverse("sheet_state", args=[self.use.version.public_id])
-
-    @property
-    def anchor(self) -> str:
-        """Name of the sheet within the document."""
-        return f"sheet-{self.sheet.taxon}"
-
-    @property
-    def is_long(self) -> bool:
-        """Whether the sheet is set closer, so that it stays on one leaf."""
-        return letters(self.sheet) > LONG_SHEET
-
-    @property
-    def is_longest(self) -> bool:
-        """Whether it is set closer still."""
-        return letters(self.sheet) > LONGEST_SHEET
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,15 +40,9 @@ class IndexLine:
     anchor: str
 
 
-def letters(value: object) -> int:
-    """Letters in all texts of a sheet, or of a part of it."""
-    if isinstance(value, str):
-        return len(value)
-    parts = [getattr(value, one.name) for one in fields(value)] if is_dataclass(value) else value
-    return sum(letters(part) for part in parts) if isinstance(parts, list | tuple) else 0
-
-
-def booklet(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, list[AccountVersion]]:
+def booklet(
+    walk: Walk, accounts: Mapping[str, AccountInUse], variant: str = STANDARD
+) -> tuple[str, list[AccountVersion]]:
     """The handout booklet of `walk` as HTML, and every account version that something in it is printed from.
 
     A sheet for each taxon that the theme wants, then for the poisonous and deadly ones they are confused with; whatever
@@ -103,10 +52,11 @@ def booklet(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, list
     taught = [one.account.taxon for one in expected.taught if one.wanted]
     taught += [one.taxon for one in expected.not_now]
     feared = _feared(taught, accounts)
-    printed = printed_sheets([*taught, *feared], accounts)
+    printed = printed_sheets([*taught, *feared], accounts, variant)
     keys = keys_of(walk, accounts, most=MOST_PRINTED)
     context = {
         **walk_facts(walk),
+        "large": variant == LARGE,
         "keys": [shown(one, Names(accounts)) for one in keys],
         "both": BOTH,
         "key_address": settings.SITE_ADDRESS + reverse("walk_key", args=[slug_of(walk.offering.public_id)]),
@@ -136,16 +86,6 @@ def _feared(taught: Iterable[str], accounts: Mapping[str, AccountInUse]) -> list
     rank = vocabulary().terms["edibility"]
     order = sorted(found.values(), key=lambda one: (-rank[one.account.edibility].rank, one.account.vernacular()))
     return [one.taxon.key for one in order]
-
-
-def printed_sheets(keys: Iterable[str], accounts: Mapping[str, AccountInUse]) -> list[PrintedSheet]:
-    """The sheets of the taxa `keys`, in that order, as print/sheet.html takes them."""
-    return [_printed(use, sheet) for use, sheet in sheets(keys, accounts)]
-
-
-def _printed(use: AccountInUse, sheet: Sheet) -> PrintedSheet:
-    first = tuple(row for row in sheet.rows if row.key in use.account.look_order)
-    return PrintedSheet(use, sheet, first, tuple(row for row in sheet.rows if row not in first))
 
 
 def _look_only(
@@ -190,10 +130,10 @@ def _versions(
     return [found[key] for key in sorted(found)]
 
 
-def want_booklet(walk: Walk, now: datetime) -> Document:
+def want_booklet(walk: Walk, now: datetime, variant: str = STANDARD) -> Document:
     """The booklet's document as the facts stand, asked for where it does not exist yet."""
-    html, versions = booklet(walk, accounts_in_use())
-    return want_document("booklet", walk.public_id, html, versions=versions, now=now)
+    html, versions = booklet(walk, accounts_in_use(), variant)
+    return want_document("booklet", walk.public_id, html, versions=versions, variant=variant, now=now)
 
 
 def want_booklets(now: datetime) -> list[Document]:
@@ -231,18 +171,3 @@ def outings_of(walk: Walk) -> Sequence[WalkGuide]:
     """Who goes with the walk: the leading guide first, then guides, then helpers."""
     order = list(WalkGuide.Role)
     return sorted(walk.walk_guides.all(), key=lambda one: (order.index(WalkGuide.Role(one.role)), one.pk))
-
-
-def render_document(template: str, context: Mapping[str, Any]) -> str:
-    """The HTML of a printed document; its version is the start of the hash of everything else in it.
-
-    Marks that turn the reading direction are taken out of what people typed: they could reverse a warning.
-    """
-    draft = render_to_string(template, {**context, "version": ""})
-    version = hashlib.sha256(draft.encode("utf-8")).hexdigest()[:VERSION_LETTERS]
-    return _breakable(several_lines(render_to_string(template, {**context, "version": version})))
-
-
-def _breakable(html: str) -> str:
-    """Let a word of more than 60 letters break: laying out one of thousands takes minutes."""
-    return TEXT.sub(lambda text: LONG_WORD.sub(lambda word: f"{word[0]}\u200b", text[0]), html)

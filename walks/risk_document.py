@@ -11,13 +11,14 @@ from curriculum.models import Document
 from curriculum.queries import AccountInUse, accounts_in_use
 from curriculum.services.want_document import want_document
 from foraywright.floor.pdf import Pdf, render_pdf
+from foraywright.floor.printing import render_document
 from walks.assessment_state import AssessmentState, state_of
 from walks.assessment_words import causes, reason_in_words
 from walks.assessments import hazard_library, risk_matrices
 from walks.compute.ratios import ratio_statement
 from walks.compute.risk_assessment import AssessedHazard, Assessment
 from walks.compute.risk_group import COVERS, Coming
-from walks.documents import render_document, walk_facts
+from walks.documents import walk_facts
 from walks.models import Walk
 from walks.queries import WalkLimits, walk_limits
 

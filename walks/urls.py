@@ -10,6 +10,7 @@ urlpatterns = [
     path("", public.programme_page, name="programme"),
     path("courses/", public.courses, name="courses"),
     path("species/<slug:slug>/", public.species_page, name="species_page"),
+    path("species/<slug:slug>/sheet.pdf", documents.species_sheet, name="species_sheet"),
     path("calendar/", feeds.calendar_page, name="calendar_page"),
     path("calendar/walks.ics", feeds.walks_feed, name="walks_feed"),
     path("walks/<slug:slug>/walk.ics", feeds.walk_ics, name="walk_ics"),

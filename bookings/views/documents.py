@@ -15,7 +15,7 @@ from bookings.views.by_link import by_link
 from foraywright.floor.door import names_act, require
 from foraywright.floor.pdf import PdfFailed
 from walks.documents import session_now, want_booklet
-from walks.views.documents import document_answer, pdf_response, session_or_404, subject_of
+from walks.views.documents import document_answer, pdf_response, session_or_404, subject_of, variant_of
 
 HAVE_A_HANDOUT = (Booking.State.CONFIRMED, Booking.State.HELD)
 
@@ -26,7 +26,9 @@ def booking_handout(request: HttpRequest, booking: Booking, token: str, now: dat
     """The booklet of the booked walk, on the day after it as well: people cook what they remember."""
     if booking.state not in HAVE_A_HANDOUT:
         return render(request, "bookings/no_handout.html", {"token": token}, status=410)
-    return document_answer(request, want_booklet(session_now(booking.offering, now), now), "handout")
+    return document_answer(
+        request, want_booklet(session_now(booking.offering, now), now, variant_of(request)), "handout"
+    )
 
 
 @names_act("walk.print_register")

@@ -23,11 +23,19 @@ VERDICTS = {
     Verdict.UNSETTLED: "Nothing recorded tells them apart at every age: treat the one as the other.",
 }
 
+SHORT = {
+    Verdict.SETTLED: "Two or more features tell them apart.",
+    Verdict.THIN: "One feature alone: do not rely on it.",
+    Verdict.UNSETTLED: "Not told apart: treat the one as the other.",
+}
+"""The verdicts again, for large print."""
+
 
 @dataclass(frozen=True, slots=True)
 class ApartRow:
-    """One thing to look at. `settles`: "both ways", "one way: …", "no: …" or why it does not count."""
+    """One thing to look at: a character. `settles`: "both ways", "one way: …", "no: …" or why it does not count."""
 
+    character: str
     label: str
     here: str
     there: str
@@ -38,12 +46,18 @@ class ApartRow:
         """Whether it tells a reader anything: both ways, or one way."""
         return self.settles.startswith(("both", "one"))
 
+    @property
+    def is_both_ways(self) -> bool:
+        """Whether it settles the pair whichever of the two is in the hand."""
+        return self.settles.startswith("both")
+
 
 @dataclass(frozen=True, slots=True)
 class Apart:
-    """A pair as a sheet prints it: the verdict in a sentence, and the rows, written advice first."""
+    """A pair as a sheet prints it: the verdict in a sentence and in short, and the rows, written advice first."""
 
     verdict: str
+    short: str
     rows: tuple[ApartRow, ...]
 
 
@@ -55,7 +69,7 @@ def apart(this: Account, other: Account, written: tuple[Separator, ...], vocabul
     told = {one.character for one in written}
     more = [row for row in found.both_ways if row.character not in told and _counts(row, found, vocabulary)]
     rows += [_computed(row, vocabulary) for row in more[:MOST_COMPUTED]]
-    return Apart(VERDICTS[found.verdict], tuple(rows))
+    return Apart(VERDICTS[found.verdict], SHORT[found.verdict], tuple(rows))
 
 
 def _all(found: Separation) -> Iterator[Comparison]:
@@ -71,13 +85,13 @@ def _written(
 ) -> ApartRow:
     character = vocabulary.characters.get(one.character)
     label = character.label if character else one.character
-    return ApartRow(label, one.this, one.other, _settles(row, found, other, vocabulary))
+    return ApartRow(one.character, label, one.this, one.other, _settles(row, found, other, vocabulary))
 
 
 def _computed(row: Comparison, vocabulary: Vocabulary) -> ApartRow:
     character = vocabulary.characters[row.character]
     here, there = value_in_words(row.this, character), value_in_words(row.other, character)
-    return ApartRow(character.label, here, there, "both ways")
+    return ApartRow(row.character, character.label, here, there, "both ways")
 
 
 def _settles(row: Comparison | None, found: Separation, other: Account, vocabulary: Vocabulary) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from curriculum.compute.account import ALL, STAGES, Account, Interval, Lookalike, Separator
-from curriculum.compute.apart import VERDICTS, Apart, ApartRow
+from curriculum.compute.apart import SHORT, VERDICTS, Apart, ApartRow
 from curriculum.compute.coverage import unsourced_safety_groups
 from curriculum.compute.phenology import season_curve
 from curriculum.compute.separation import Verdict
@@ -165,8 +165,12 @@ def _lookalike(
 
 def _only_written(one: Lookalike, vocabulary: Vocabulary) -> Apart:
     """Advice against a lookalike without an account: nothing can be held against it, so nothing settles."""
-    rows = (ApartRow(_label(row, vocabulary), row.this, row.other, "not by what is recorded") for row in one.separators)
-    return Apart(VERDICTS[Verdict.UNSETTLED], tuple(rows))
+    rows = (_unchecked(row, vocabulary) for row in one.separators)
+    return Apart(VERDICTS[Verdict.UNSETTLED], SHORT[Verdict.UNSETTLED], tuple(rows))
+
+
+def _unchecked(row: Separator, vocabulary: Vocabulary) -> ApartRow:
+    return ApartRow(row.character, _label(row, vocabulary), row.this, row.other, "not by what is recorded")
 
 
 def _label(row: Separator, vocabulary: Vocabulary) -> str:

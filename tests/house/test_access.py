@@ -40,6 +40,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "courses": ((), EVERYBODY),
     "species_list": ((), EVERYBODY),
     "species_page": ((TAXON,), EVERYBODY),
+    "species_sheet": ((TAXON,), EVERYBODY),
     "sheet_state": ((SHEET,), EVERYBODY),
     "cautions": ((), EVERYBODY),
     "privacy": ((), EVERYBODY),

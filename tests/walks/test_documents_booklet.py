@@ -5,19 +5,16 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 import pytest
-from django.template import engines
 
 from curriculum.models import AccountVersion, Document, SignOff
-from curriculum.queries import accounts_in_use, jurisdictions
+from curriculum.queries import accounts_in_use
 from foraywright.floor.pdf import PdfFailed, render_pdf
 from tests.cast import World
 from tests.walks.printed import faults_of_accessibility, printed, teach, the_walk
-from walks.documents import PrintedSheet, booklet, letters, printed_sheets, want_booklet, want_booklets
+from walks.documents import booklet, want_booklet, want_booklets
 from walks.models import Guide, Site, Theme
 
 OYSTER = "pleurotus-ostreatus"
-SHEETS = """{% extends "print/base.html" %}{% block title %}Sheets{% endblock %}
-{% block main %}<p>Sheets</p>{% for one in every %}{% include "print/sheet.html" %}{% endfor %}{% endblock %}"""
 HOSTILE = "\u202eevil \u2067 <script>x</script> <b>" + "forest " * 280 + "m" * 2000
 
 
@@ -30,40 +27,6 @@ def short(world: World, now: datetime) -> World:
 
 def html_of(world: World) -> str:
     return booklet(the_walk(world), accounts_in_use())[0]
-
-
-def test_the_longest_sheets_are_a_leaf_and_warn_before_the_kitchen(world: World, now: datetime) -> None:
-    """The eight longest, and a grown one of each group, set with the sheet that booklets use."""
-    teach(world, now=now)
-    accounts = accounts_in_use()
-    by_length = sorted(printed_sheets(accounts, accounts), key=lambda one: letters(one.sheet))
-    check_sheets([*by_length[-8:], *by_length[::60]])
-
-
-@pytest.mark.slow
-def test_every_sheet_is_a_leaf_and_warns_before_the_kitchen(world: World, now: datetime) -> None:
-    teach(world, now=now)
-    accounts = accounts_in_use()
-    every = printed_sheets(accounts, accounts)
-    for start in range(0, len(every), 20):
-        check_sheets(every[start : start + 20])
-
-
-def check_sheets(every: list[PrintedSheet]) -> None:
-    """Two pages at most, and every dangerous lookalike by name and word before anything of the kitchen."""
-    context = {"every": every, "law": jurisdictions()["GB-ENG"], "mark": None}
-    whole = printed(engines["django"].from_string(SHEETS).render(context))
-    for sheet in (one.sheet for one in every):
-        name = sheet.common.replace("’", "'")
-        pages = whole.sheet(name)
-        assert len(pages) <= 2, name
-        before_the_kitchen = pages[0].partition("Before you eat any")[0]
-        if sheet.word:
-            assert f"{sheet.word.upper()} Never for eating" in pages[0].partition(name)[0], name
-            assert "Before you eat any" not in " ".join(pages), name
-        for danger in sheet.dangers:
-            assert f"{danger.word.upper()} {danger.name}".replace("’", "'") in before_the_kitchen, (name, danger.name)
-    assert sum(len(one.sheet.dangers) for one in every) > 5
 
 
 def test_poisonous_sheets_say_what_they_do_and_what_to_do(short: World) -> None:

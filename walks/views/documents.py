@@ -10,6 +10,8 @@ from django.utils.http import quote_etag
 from django.views.decorators.http import require_safe
 
 from curriculum.models import Document
+from curriculum.printed import LARGE, STANDARD, want_sheet
+from curriculum.queries import accounts_in_use, taxon_by_slug
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import names_act
 from walks.documents import session_now, want_booklet
@@ -17,6 +19,11 @@ from walks.models import Offering, Walk
 from walks.queries import offering_by_slug, with_everything
 
 SECONDS_TO_WAIT = 3
+
+
+def variant_of(request: HttpRequest) -> str:
+    """The variant that an address asks for: large print by `?print=large`."""
+    return LARGE if request.GET.get("print") == LARGE else STANDARD
 
 
 @names_act("public.read")
@@ -29,7 +36,21 @@ def walk_handout(request: HttpRequest, slug: str) -> HttpResponseBase:
     if present != slug:
         return redirect("walk_handout", present, permanent=True)
     now = timezone.now()
-    return document_answer(request, want_booklet(session_now(offering, now), now), "handout")
+    return document_answer(request, want_booklet(session_now(offering, now), now, variant_of(request)), "handout")
+
+
+@names_act("public.read")
+@require_safe
+def species_sheet(request: HttpRequest, slug: str) -> HttpResponseBase:
+    """The sheet of one species by itself. Of one whose account is withdrawn, the page that says so."""
+    taxon, present = taxon_by_slug(slug)
+    if taxon is None:
+        raise Http404
+    if present != slug:
+        return redirect("species_sheet", present, permanent=True)
+    if taxon.key not in accounts_in_use():
+        return redirect("species_page", slug)
+    return document_answer(request, want_sheet(taxon.key, timezone.now(), variant_of(request)), "sheet")
 
 
 @names_act("walk.see")
@@ -37,7 +58,7 @@ def walk_handout(request: HttpRequest, slug: str) -> HttpResponseBase:
 def staff_handout(request: HttpRequest, public_id: str, number: int) -> HttpResponseBase:
     """The booklet of any session, of a draft too."""
     walk = session_or_404(public_id, number)
-    return document_answer(request, want_booklet(walk, timezone.now()), "handout")
+    return document_answer(request, want_booklet(walk, timezone.now(), variant_of(request)), "handout")
 
 
 def session_or_404(public_id: str, number: int) -> Walk:

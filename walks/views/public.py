@@ -11,12 +11,16 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from curriculum.drawings import drawing_of
-from curriculum.models import Taxon
-from curriculum.queries import accounts_in_use, sheets, species_slugs, taxon_by_slug
+from curriculum.models import Taxon, Withdrawal
+from curriculum.printed import printed_sheets
+from curriculum.queries import account_of, accounts_in_use, species_slugs, taxon_by_slug
 from foraywright.floor.door import names_act
 from walks.models import Offering, ThemeTaxon
 from walks.queries import offering_slugs, programme
 from walks.shown import Listed, listed
+
+MOST_PAIRS = 3
+"""Lookalikes that are drawn beside a species on its page, the worst first: a drawing weighs about 100 kB."""
 
 
 @names_act("public.read")
@@ -54,19 +58,35 @@ def species_page(request: HttpRequest, slug: str) -> HttpResponse:
         return redirect("species_page", present, permanent=True)
     accounts = accounts_in_use()
     if taxon.key not in accounts:
-        raise Http404
-    [(in_use, sheet)] = sheets([taxon.key], accounts)
+        return _withdrawn(request, taxon)
+    (printed,) = printed_sheets([taxon.key], accounts)
+    in_use, sheet = printed.use, printed.sheet
     slugs = species_slugs()
     addresses = {key: slugs.get(one.taxon.public_id, "") for key, one in accounts.items()}
     context = {
         "in_use": in_use,
+        "slug": present,
         "drawing": drawing_of(in_use),
         "sheet": sheet,
-        "dangers": [(one, addresses.get(one.taxon or "", "")) for one in sheet.dangers],
+        "dangers": [
+            (one, addresses.get(one.taxon or "", ""), printed.pair_of(one) if place < MOST_PAIRS else None)
+            for place, one in enumerate(sheet.dangers)
+        ],
         "harmless": [(one, addresses.get(one.taxon or "", "")) for one in sheet.harmless],
         "walks": _teaching(taxon, now=timezone.now()),
     }
     return render(request, "curriculum/species_page.html", context)
+
+
+def _withdrawn(request: HttpRequest, taxon: Taxon) -> HttpResponse:
+    """A taxon of which only withdrawn versions exist: why, and that nothing of it is in use. Http404 without any."""
+    withdrawals = Withdrawal.objects.filter(version__taxon=taxon).select_related("version")
+    withdrawal = withdrawals.order_by("-withdrawn_at").first()
+    if withdrawal is None:
+        raise Http404
+    name = account_of(withdrawal.version).vernacular()
+    context = {"name": name, "withdrawal": withdrawal}
+    return render(request, "curriculum/species_withdrawn.html", context, status=410)
 
 
 def _teaching(taxon: Taxon, *, now: datetime) -> list[Listed]:

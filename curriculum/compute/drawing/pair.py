@@ -21,16 +21,17 @@ from curriculum.compute.vocabulary import Vocabulary
 LETTER_COLUMN = 4.0
 GUTTER = 4.0
 ROOM = WIDTH - 2 * MARGIN - 4 * LETTER_COLUMN - GUTTER
-MAIN_HEIGHT = 62.0
+MAIN_HEIGHT, LOWER = 62.0, 40.0
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One of the two: its specimen and its views."""
+    """One of the two: its specimen and its views; `high`: how high its main figure may be on paper."""
 
     specimen: Specimen
     views: View
+    high: float
 
     @property
     def figures(self) -> tuple[Figure, ...]:
@@ -44,10 +45,14 @@ class Side:
 
 
 def pair_plate(
-    a: Account, b: Account, vocabulary: Vocabulary, separating: Sequence[str], stage: str = "mature"
+    a: Account, b: Account, vocabulary: Vocabulary, separating: Sequence[str], *, small: bool = False
 ) -> Plate:
-    """Both main figures at one scale, and those small views that carry a separating character."""
-    left, right = sides = [_side(account, vocabulary, stage) for account in (a, b)]
+    """Both main figures at one scale, and those small views that carry a separating character.
+
+    A `small` plate is lower: the main figures, and small views only where those show nothing that separates.
+    """
+    sides = [_side(account, vocabulary, MAIN_HEIGHT) for account in (a, b)]
+    left, right = sides = _lowered(sides, separating) if small else sides
     letters = _letters(sides, separating)
     sheet = Sheet()
     for key in _rows(sides, letters):
@@ -72,9 +77,21 @@ def pair_plate(
     )  # fmt: skip
 
 
-def _side(account: Account, vocabulary: Vocabulary, stage: str) -> Side:
-    specimen = Specimen(account, vocabulary, stage)
-    return Side(specimen, views_of(specimen))
+def _side(account: Account, vocabulary: Vocabulary, high: float) -> Side:
+    specimen = Specimen(account, vocabulary, "mature")
+    return Side(specimen, views_of(specimen), high)
+
+
+def _lowered(sides: Sequence[Side], separating: Sequence[str]) -> list[Side]:
+    """The main figures, lower, and where they show nothing that separates, the first small view that does."""
+    kinds: list[str] = []
+    if not any(c in side.views.main.anchors and c in side.specimen.drawn for side in sides for c in separating):
+        kinds = [figure.kind for side in sides for c in separating if (figure := side.shows(c))][:1]
+    return [Side(one.specimen, View(one.views.main, _of_kinds(one.views.details, kinds)), LOWER) for one in sides]
+
+
+def _of_kinds(figures: Sequence[Figure], kinds: Sequence[str]) -> tuple[Figure, ...]:
+    return tuple(figure for figure in figures if figure.kind in kinds)
 
 
 def _letters(sides: Sequence[Side], separating: Sequence[str]) -> dict[str, str]:
@@ -108,7 +125,7 @@ def _of_kind(side: Side, kind: str) -> Figure | None:
 def _row(sheet: Sheet, figures: Sequence[Figure | None], sides: Sequence[Side], letters: dict[str, str]) -> None:
     drawn = [figure for figure in figures if figure]
     main = drawn[0] in [side.views.main for side in sides]
-    scales = _scales(figures, MAIN_HEIGHT if main else max(figure.tall for figure in drawn))
+    scales = _scales(figures, sides[0].high if main else max(figure.tall for figure in drawn))
     deep = max(tall_of(figure) * scale for figure, scale in zip(figures, scales, strict=True) if figure)
     top, lowest, left = sheet.y + 1, sheet.y, MARGIN
     cells = _cells(figures, scales)

@@ -24,22 +24,23 @@ NARROWEST = 19.0
 ACROSS = 4
 
 
-def plate(account: Account, vocabulary: Vocabulary, stage: str = "mature") -> Plate:
-    """The plate of one account at a stage: the main figure with labels, and small views below it."""
+def plate(account: Account, vocabulary: Vocabulary, stage: str = "mature", *, details: bool = True) -> Plate:
+    """The plate of one account at a stage: the main figure with labels, and with `details` small views below it."""
     specimen = Specimen(account, vocabulary, stage)
     views = views_of(specimen)
+    views = views if details else View(views.main, ())
     sheet = Sheet()
     _main(sheet, views.main, labels_of(specimen, views.main))
     _details(sheet, views)
-    title, told = f"{account.vernacular()} ({account.accepted_name})", _told(specimen, views)
+    title, description = f"{account.vernacular()} ({account.accepted_name})", told(specimen, views)
     height = sheet.y + MARGIN
     others = {character: tuple(specimen.others(character)) for character in specimen.drawn}
     return Plate(
-        svg=sheet.svg(height, title, told),
+        svg=sheet.svg(height, title, description),
         width_mm=WIDTH,
         height_mm=round(height, 2),
         title=title,
-        description=told,
+        description=description,
         drawn={c: specimen.label(c, s) if s else "" for c, s in specimen.drawn.items()},
         also={c: words for c, words in others.items() if words},
         not_drawn=tuple(specimen.name(c) for c in specimen.missing),
@@ -114,7 +115,7 @@ def _detail(sheet: Sheet, figure: Figure, scale: float, middle: float, deep: flo
         sheet.y += LEADING
 
 
-def _told(specimen: Specimen, views: View) -> str:
+def told(specimen: Specimen, views: View) -> str:
     """The drawing in words, for those who do not see it."""
     parts = [f"{specimen.name(c)}: {specimen.label(c, s)}" for c, s in specimen.drawn.items() if s]
     details = [figure.title for figure in views.details if figure.title]

@@ -37,16 +37,17 @@ class Plate:
 
 @dataclass
 class Sheet:
-    """What is put on paper so far, from the top down; `y` is where the next thing starts."""
+    """What is put on paper so far, from the top down. `y`: where the next thing starts; `size`: of the letters."""
 
     pieces: list[str] = field(default_factory=list)
     y: float = MARGIN
+    size: float = SIZE
 
     def text(self, x: float, y: float, words: str, anchor: str = "start", css: str = "label") -> None:
         """One line of text; y is its baseline, `css` "label", "label also" (slanted) or "label mark" (bold)."""
-        style = STYLES.get(css, "")
+        style, size = STYLES.get(css, ""), number(self.size)
         self.pieces.append(
-            f'<text class="{css}" x="{number(x)}" y="{number(y)}" font-size="{SIZE}" font-family="{FAMILY}"'
+            f'<text class="{css}" x="{number(x)}" y="{number(y)}" font-size="{size}" font-family="{FAMILY}"'
             f' fill="{INK}"{style} text-anchor="{anchor}">{escape(words)}</text>'
         )
 
@@ -60,8 +61,8 @@ class Sheet:
     def bar(self, figure: Figure, scale: float, middle: float, room: float = 24.0) -> None:
         """A scale bar of a round length no longer than `room`, or the words that say that there is none."""
         if not figure.measured:
-            self.text(middle, self.y + SIZE, figure.note or UNSCALED, "middle", "label also")
-            self.y += LEADING + 1.5
+            self.text(middle, self.y + self.size, figure.note or UNSCALED, "middle", "label also")
+            self.y += LEADING / SIZE * self.size + 1.5
             return
         length = max((bar for bar in BARS if bar * scale <= room), default=BARS[0])
         left, right = middle - length * scale / 2, middle + length * scale / 2
@@ -69,8 +70,8 @@ class Sheet:
         self.line([(left, y), (right, y)], 0.28, f' data-bar="{length}"')
         for x in (left, middle, right):
             self.line([(x, y - 0.7), (x, y + 0.7)], 0.28)
-        self.text(middle, y + 0.9 + SIZE, bar_words(length), "middle")
-        self.y += SIZE + 4.2
+        self.text(middle, y + 0.9 + self.size, bar_words(length), "middle")
+        self.y += self.size + 4.2
 
     def svg(self, height: float, title: str, description: str) -> str:
         """The whole plate as one SVG element."""

@@ -12,6 +12,7 @@ from django import template
 from django.utils.safestring import SafeString, mark_safe
 
 from foraywright.floor.compute import clock_words, season_strip, short_codes
+from foraywright.floor.compute.columns import in_columns
 from foraywright.floor.compute.daylight_bar import DaylightBar, Light, daylight_bar
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.qr_code import qr_svg
@@ -91,3 +92,9 @@ def daylight_drawing(light: Light, start: datetime, end: datetime) -> DaylightBa
 def qr(address: str) -> SafeString:
     """The QR code of an address as an SVG."""
     return mark_safe(qr_svg(address))
+
+
+@register.filter
+def columns(items: Sequence[object], number: int) -> list[list[object]]:
+    """Break a list into columns of about one length: {% for column in sheet.caveats|columns:2 %}."""
+    return in_columns(items, number)

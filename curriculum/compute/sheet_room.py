@@ -1,0 +1,221 @@
+"""What of a sheet goes on its two pages, and what is left to the page behind its code.
+
+Our rule. Every part is given a number of lines, from the letters in it; what must stand on paper (names, danger words,
+emergency steps, what tells a dangerous lookalike apart, caveats) is counted first and never left out. The rest is taken
+in the order of its worth while it fits. An estimate: the layout of every account is measured in the tests. It must not
+be taken for a promise that a sheet of any length fits.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+from curriculum.compute.apart import ApartRow
+from curriculum.compute.sheet import LookalikeNote, Row, Sheet
+
+EMERGENCY = 330
+LAW = 420
+PAIR, MOST_PAIRS = 21.0, 2
+DETAILS = 12.0
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How a variant is set: letters a full line, lines on two pages less what breaks waste, lines a drawing takes."""
+
+    letters: int
+    lines: float
+    drawing: float
+    large: bool = False
+
+
+STANDARD = Setting(letters=112, lines=113, drawing=16)
+CLOSE = Setting(letters=126, lines=131, drawing=19)
+LARGE = Setting(letters=70, lines=71, drawing=9.5, large=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What is printed. `close`: set closer; `kept`: the parts that fit besides those that every sheet has."""
+
+    close: bool
+    kept: frozenset[str]
+    left_out: tuple[str, ...]
+
+    @property
+    def pairs(self) -> frozenset[str]:
+        """The dangerous lookalikes that are drawn beside this one."""
+        return frozenset(part.removeprefix("pair:") for part in self.kept if part.startswith("pair:"))
+
+
+IN_LARGE = ("law", "one_way", "drawing", "notes", "harmless", "parts", "rest")
+
+Cost = Callable[[Sheet, Setting], float]
+WORDS = {
+    "drawing": "the drawing",
+    "one_way": "what rules out a dangerous lookalike one way only",
+    "notes": "notes on the dangerous lookalikes",
+    "law": "law and care for the place",
+    "parts": "what is gathered",
+    "harmless": "other lookalikes",
+    "harmless_rows": "what tells the harmless lookalikes apart",
+    "rest": "its other characters",
+    "sources": "the sources",
+}
+
+
+def room(sheet: Sheet, first: Sequence[Row], drawable: Iterable[str], *, large: bool) -> Room:
+    """The parts of `sheet` that fit. `first`: the rows to look at first; `drawable`: lookalikes that can be drawn."""
+    pairs = [one.taxon for one in sheet.dangers if one.taxon in set(drawable)]
+    if large:
+        return _fitted(sheet, first, IN_LARGE, LARGE, close=False, never=("sources",))
+    drawn = [f"pair:{taxon}" for taxon in pairs[:MOST_PAIRS]]
+    whole = ("one_way", "law", "drawing", "notes", "harmless", "parts", "sources", "rest", *drawn[:1], "harmless_rows")
+    normal = _fitted(sheet, first, (*whole, "details", *drawn[1:]), STANDARD, close=False)
+    if set(whole) <= normal.kept:
+        return normal
+    order = (*whole[:7], *drawn[:1], "rest", "harmless_rows", "details", *drawn[1:])
+    return _fitted(sheet, first, order, CLOSE, close=True)
+
+
+def _fitted(
+    sheet: Sheet,
+    first: Sequence[Row],
+    order: Iterable[str],
+    setting: Setting,
+    *,
+    close: bool,
+    never: Sequence[str] = (),
+) -> Room:
+    left = setting.lines - _always(sheet, first, setting)
+    kept: list[str] = []
+    out = [WORDS[part] for part in never]
+    for part in order:
+        cost = _cost(part, sheet, setting)
+        if cost <= left:
+            kept.append(part)
+            left -= cost
+        elif part in WORDS:
+            out.append(WORDS[part])
+    return Room(close, frozenset(kept), tuple(out))
+
+
+def _cost(part: str, sheet: Sheet, setting: Setting) -> float:
+    return PAIR if part.startswith("pair:") else OPTIONAL[part](sheet, setting)
+
+
+def _always(sheet: Sheet, first: Sequence[Row], setting: Setting) -> float:
+    """Head, emergency steps, season, what it does, what to look at first, dangers, caveats, code and version."""
+    parts: tuple[Cost, ...] = (_head, _does, _dangers, _caveats)
+    looks = sum(lines(f"{row.label}{row.always}{row.young}{row.mature}", setting.letters - 22) for row in first)
+    small = 0 if setting.large else _small_print(sheet, setting)
+    return (
+        (13 if setting.large else 16)
+        + small
+        + looks
+        + sum(part(sheet, setting) for part in parts)
+        + lines("x" * EMERGENCY, setting.letters)
+    )
+
+
+def lines(text: str, letters: int) -> float:
+    """Lines that `text` takes where a line holds so many letters."""
+    return math.ceil(len(text) / letters)
+
+
+def _head(sheet: Sheet, setting: Setting) -> float:
+    beware = "".join(f"{one.word} {one.name} {one.scientific} . " for one in sheet.dangers)
+    return lines(beware, setting.letters) + lines(sheet.summary, setting.letters - 14)
+
+
+def _does(sheet: Sheet, setting: Setting) -> float:
+    if not sheet.syndrome:
+        return 0
+    signs = lines("; ".join(sheet.symptoms), setting.letters - 20) + lines(sheet.toxicology_note, setting.letters)
+    return signs + (4 if sheet.word else 1)
+
+
+def _dangers(sheet: Sheet, setting: Setting) -> float:
+    return sum(_danger(one, setting) for one in sheet.dangers)
+
+
+def _danger(one: LookalikeNote, setting: Setting) -> float:
+    rows = (row for row in one.apart.rows if row.is_both_ways)
+    told = 1 if setting.large else 1.9 + lines(one.apart.verdict, setting.letters)
+    return told + 0.3 + 1.15 * sum(_row(row, setting) for row in rows)
+
+
+def _row(row: ApartRow, setting: Setting) -> float:
+    return lines(f"{row.label}here {row.here}there {row.there}({row.settles})", setting.letters)
+
+
+def _one_way(sheet: Sheet, setting: Setting) -> float:
+    rows = (row for one in sheet.dangers for row in one.apart.rows if row.helps and not row.is_both_ways)
+    return 1.15 * sum(_row(row, setting) for row in rows)
+
+
+def _notes(sheet: Sheet, setting: Setting) -> float:
+    return sum(len(one.note) / setting.letters for one in sheet.dangers)
+
+
+def _caveats(sheet: Sheet, setting: Setting) -> float:
+    return 2 + sum(lines(one, setting.letters - 4) for one in sheet.caveats) if sheet.caveats else 0
+
+
+def _drawing(sheet: Sheet, setting: Setting) -> float:
+    return setting.drawing
+
+
+def _details(sheet: Sheet, setting: Setting) -> float:
+    return DETAILS
+
+
+def _parts(sheet: Sheet, setting: Setting) -> float:
+    return 2 + sum(1.4 + lines(use, setting.letters * 2 // 3) for _, use, _ in sheet.parts) if sheet.parts else 0
+
+
+def _harmless(sheet: Sheet, setting: Setting) -> float:
+    told = (f"{one.name}{one.scientific}{one.edibility}{one.note}" for one in sheet.harmless)
+    return 2 + sum(0.3 + lines(one, setting.letters) for one in told) if sheet.harmless else 0
+
+
+def _harmless_rows(sheet: Sheet, setting: Setting) -> float:
+    rows = (row for one in sheet.harmless for row in one.apart.rows)
+    return sum(len(f"{row.label}: here {row.here}, there {row.there}. ") for row in rows) / setting.letters
+
+
+def _rest(sheet: Sheet, setting: Setting) -> float:
+    """All rows are counted, those to look at first too: the small print saves what that wastes."""
+    told = (f"{row.label}{row.always}{row.young}{row.mature}" for row in sheet.rows)
+    return 2 + sum(lines(one, setting.letters // 2) for one in told) * 0.55
+
+
+def _law(sheet: Sheet, setting: Setting) -> float:
+    return 0.8 * lines("x" * LAW, setting.letters)
+
+
+def _sources(sheet: Sheet, setting: Setting) -> float:
+    told = sum(len(f"{one.title}{one.publisher}{''.join(one.carries)}") + 8 for one in sheet.sources)
+    return 0.7 * told / setting.letters
+
+
+def _small_print(sheet: Sheet, setting: Setting) -> float:
+    """What is from memory, without a source, or in dispute."""
+    told = sum(len(text) + 2 for text in (*sheet.memory, *sheet.unsourced, *sheet.disagreements))
+    return 0.7 * (told + 100) / setting.letters
+
+
+OPTIONAL: dict[str, Cost] = {
+    "law": _law,
+    "drawing": _drawing,
+    "details": _details,
+    "one_way": _one_way,
+    "notes": _notes,
+    "harmless": _harmless,
+    "harmless_rows": _harmless_rows,
+    "parts": _parts,
+    "rest": _rest,
+    "sources": _sources,
+}
