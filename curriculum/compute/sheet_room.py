@@ -17,7 +17,7 @@ from curriculum.compute.sheet import LookalikeNote, Row, Sheet
 
 EMERGENCY = 330
 LAW = 420
-PAIR, MOST_PAIRS = 21.0, 2
+PAIR, MOST_PAIRS = 26.0, 2
 DETAILS = 12.0
 
 
@@ -50,6 +50,7 @@ class Room:
         return frozenset(part.removeprefix("pair:") for part in self.kept if part.startswith("pair:"))
 
 
+ON_PAPER = ("one_way", "law", "drawing", "notes", "harmless", "parts", "sources")
 IN_LARGE = ("law", "one_way", "drawing", "notes", "harmless", "parts", "rest")
 
 Cost = Callable[[Sheet, Setting], float]
@@ -72,12 +73,11 @@ def room(sheet: Sheet, first: Sequence[Row], drawable: Iterable[str], *, large: 
     if large:
         return _fitted(sheet, first, IN_LARGE, LARGE, close=False, never=("sources",))
     drawn = [f"pair:{taxon}" for taxon in pairs[:MOST_PAIRS]]
-    whole = ("one_way", "law", "drawing", "notes", "harmless", "parts", "sources", "rest", *drawn[:1], "harmless_rows")
-    normal = _fitted(sheet, first, (*whole, "details", *drawn[1:]), STANDARD, close=False)
-    if set(whole) <= normal.kept:
+    last = drawn[1:] if drawn else ["details"]
+    normal = _fitted(sheet, first, (*ON_PAPER, "rest", *drawn[:1], "harmless_rows", *last), STANDARD, close=False)
+    if {*ON_PAPER, "rest", *drawn[:1], "harmless_rows"} <= normal.kept:
         return normal
-    order = (*whole[:7], *drawn[:1], "rest", "harmless_rows", "details", *drawn[1:])
-    return _fitted(sheet, first, order, CLOSE, close=True)
+    return _fitted(sheet, first, (*ON_PAPER, *drawn[:1], "rest", "harmless_rows", *last), CLOSE, close=True)
 
 
 def _fitted(

@@ -4,6 +4,7 @@ The marks say where to look. They say nothing of edibility, and what no drawing 
 named in `not_drawn`: a pair may be settled, or unsettled, by that alone.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -21,17 +22,19 @@ from curriculum.compute.vocabulary import Vocabulary
 LETTER_COLUMN = 4.0
 GUTTER = 4.0
 ROOM = WIDTH - 2 * MARGIN - 4 * LETTER_COLUMN - GUTTER
-MAIN_HEIGHT, LOWER = 62.0, 40.0
+MAIN_HEIGHT, LOWER = 62.0, 36.0
+LOW_DETAIL = 20.0
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One of the two: its specimen and its views; `high`: how high its main figure may be on paper."""
+    """One of the two: specimen and views; how high the main figure, and how deep a small view, may be on paper."""
 
     specimen: Specimen
     views: View
-    high: float
+    high: float = MAIN_HEIGHT
+    deep: float = math.inf
 
     @property
     def figures(self) -> tuple[Figure, ...]:
@@ -51,7 +54,7 @@ def pair_plate(
 
     A `small` plate is lower: the main figures, and small views only where those show nothing that separates.
     """
-    sides = [_side(account, vocabulary, MAIN_HEIGHT) for account in (a, b)]
+    sides = [_side(account, vocabulary) for account in (a, b)]
     left, right = sides = _lowered(sides, separating) if small else sides
     letters = _letters(sides, separating)
     sheet = Sheet()
@@ -77,9 +80,9 @@ def pair_plate(
     )  # fmt: skip
 
 
-def _side(account: Account, vocabulary: Vocabulary, high: float) -> Side:
+def _side(account: Account, vocabulary: Vocabulary) -> Side:
     specimen = Specimen(account, vocabulary, "mature")
-    return Side(specimen, views_of(specimen), high)
+    return Side(specimen, views_of(specimen))
 
 
 def _lowered(sides: Sequence[Side], separating: Sequence[str]) -> list[Side]:
@@ -87,7 +90,8 @@ def _lowered(sides: Sequence[Side], separating: Sequence[str]) -> list[Side]:
     kinds: list[str] = []
     if not any(c in side.views.main.anchors and c in side.specimen.drawn for side in sides for c in separating):
         kinds = [figure.kind for side in sides for c in separating if (figure := side.shows(c))][:1]
-    return [Side(one.specimen, View(one.views.main, _of_kinds(one.views.details, kinds)), LOWER) for one in sides]
+    views = [View(one.views.main, _of_kinds(one.views.details, kinds)) for one in sides]
+    return [Side(one.specimen, few, LOWER, LOW_DETAIL) for one, few in zip(sides, views, strict=True)]
 
 
 def _of_kinds(figures: Sequence[Figure], kinds: Sequence[str]) -> tuple[Figure, ...]:
@@ -125,7 +129,8 @@ def _of_kind(side: Side, kind: str) -> Figure | None:
 def _row(sheet: Sheet, figures: Sequence[Figure | None], sides: Sequence[Side], letters: dict[str, str]) -> None:
     drawn = [figure for figure in figures if figure]
     main = drawn[0] in [side.views.main for side in sides]
-    scales = _scales(figures, sides[0].high if main else max(figure.tall for figure in drawn))
+    high = sides[0].high if main else min(max(figure.tall for figure in drawn), sides[0].deep)
+    scales = _scales(figures, high)
     deep = max(tall_of(figure) * scale for figure, scale in zip(figures, scales, strict=True) if figure)
     top, lowest, left = sheet.y + 1, sheet.y, MARGIN
     cells = _cells(figures, scales)

@@ -24,14 +24,25 @@ def separating(a, b):
     return [key for key in keys if a.states(key) and b.states(key) and not set(a.states(key)) & set(b.states(key))]
 
 
-def pair(one, other):
+def pair(one, other, *, small=False):
     a, b = accounts()[one], accounts()[other]
-    return pair_plate(a, b, vocabulary(), separating(a, b))
+    return pair_plate(a, b, vocabulary(), separating(a, b), small=small)
 
 
 @pytest.mark.parametrize("names", NAMED, ids="/".join)
 def test_every_named_pair_gives_a_clean_plate(names):
-    made = pair(*names)
+    check_clean(pair(*names))
+
+
+@pytest.mark.parametrize("names", NAMED[::4], ids="/".join)
+def test_a_small_plate_is_clean_and_has_room_on_a_sheet(names):
+    made = pair(*names, small=True)
+    check_clean(made)
+    assert made.height_mm < 100
+    assert {line[0] for line in made.legend} <= {box.words for box in text_boxes(made.svg)}
+
+
+def check_clean(made):
     root_of(made.svg)
     for one in measured(made.svg):
         assert one.found == pytest.approx(one.recorded, rel=0.02), one
