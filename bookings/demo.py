@@ -33,7 +33,6 @@ from walks.models import (
     Guide,
     GuideCertificate,
     InsuranceCover,
-    LandownersPermission,
     Offering,
     Site,
     Theme,
@@ -43,6 +42,8 @@ from walks.models import (
 from walks.policies import default_ratios
 from walks.services.keep_absence import keep_absence
 from walks.services.publish_walk import publish_walk
+from walks.services.save_permission import save_permission
+from walks.services.save_route import save_route
 from walks.services.save_site import save_site
 from walks.services.save_template import save_template
 from walks.services.schedule_walk import Plan, Session, schedule_walk
@@ -100,10 +101,13 @@ class Season:
         return PolicyVersion.objects.create(kind=kind, number=number, since=since, **entry)
 
     def _dated(self, entry: Mapping[str, Any]) -> dict[str, Any]:
-        """The entry with from_days and to_days turned into dates."""
+        """The entry with from_days and to_days turned into dates, closed_days into a season of every year."""
         whole = dict(entry)
         whole["valid_from"] = self.today + timedelta(days=whole.pop("from_days"))
         whole["valid_to"] = self.today + timedelta(days=whole.pop("to_days"))
+        if "closed_days" in whole:
+            days = (self.today + timedelta(days=one) for one in whole.pop("closed_days"))
+            whole["closed_seasons"] = [[f"{day:%m-%d}" for day in days]]
         return whole
 
     def make_people(self) -> None:
@@ -130,9 +134,13 @@ class Season:
         """The three sites and the landowners' permissions."""
         for entry in read("sites")["site"]:
             values = dict(entry)
-            key, permission, reference = values.pop("key"), values.pop("permission"), values.pop("reference")
-            site = save_site(values, reference=reference, by=self.users["olga"], now=self.now - SCHEDULED)
-            LandownersPermission.objects.create(site=site, **self._dated(permission))
+            key, permission, way = values.pop("key"), values.pop("permission"), values.pop("way", None)
+            typed = {field: values.pop(field) for field in ("reference", "ground") if field in values}
+            signed = {"by": self.users["olga"], "now": self.now - SCHEDULED}
+            site = save_site(values, **typed, **signed)
+            save_permission(site, self._dated(permission), **signed)
+            if way:
+                save_route(site, (FILES / "routes" / f"{key}.gpx").read_bytes(), name=way, **signed)
             self.sites[key] = site
 
     def teach(self) -> None:

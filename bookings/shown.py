@@ -24,6 +24,7 @@ from walks.compute.ratios import RatioStatement
 from walks.models import Offering, Walk, WalkChange
 from walks.queries import WalkLimits, expectation_of, light_at, limits_of, with_everything
 from walks.shown import DatedWalk, dated, leaders
+from walks.site_routes import RouteFacts, route_drawing, route_facts
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,7 @@ class SpeciesLine:
 class Session:
     """One dated walk with all that its page says of it.
 
+    `drawing`: its route as SVG, only where the site lets it be public.
     `mark`: its half month, 0 to 23. `number`: how many of `hoped` and `also` the walk meets on average.
     """
 
@@ -57,6 +59,8 @@ class Session:
     deadly: tuple[SpeciesLine, ...]
     poisonous: tuple[SpeciesLine, ...]
     statement: RatioStatement
+    route: RouteFacts | None
+    drawing: str
 
     @property
     def taught(self) -> int:
@@ -149,6 +153,8 @@ def _session(
         deadly=lines.of(_dangers(expected, deadly=True)),
         poisonous=lines.of(_dangers(expected, deadly=False)),
         statement=statement_of(walk, now=now, limits=limits),
+        route=route_facts(walk.site),
+        drawing=route_drawing(walk.site) if walk.site.route_is_public else "",
     )
 
 

@@ -243,6 +243,20 @@ class FileForm(HelpedForm):
         self.helper.form_action = address
 
 
+class RouteForm(FileForm):
+    """A recorded route."""
+
+    name = forms.CharField(label="Name of the route", max_length=80, initial="The usual way")
+    gpx = forms.FileField(
+        label="GPX file",
+        help_text="One track, up to 5 MB. Times, device and names in it are not kept",
+        widget=forms.FileInput(attrs={"accept": ".gpx"}),
+    )
+
+    def layout(self) -> Layout:
+        return Layout("name", "gpx", Submit("send", "Keep the route"))
+
+
 class DocumentForm(FileForm):
     """The landowner's letter."""
 

@@ -35,6 +35,7 @@ from walks.forms import CallOffForm
 from walks.guides import lost_cover
 from walks.models import Offering, Walk
 from walks.queries import expectation_of, light_at, slug_of, walk_limits, with_everything
+from walks.site_routes import does_not_fit, route_facts
 from walks.views.guide import staff
 
 A_PAGE = 40
@@ -109,6 +110,8 @@ def _session(walk: Walk, accounts: dict[str, AccountInUse], slugs: dict[str, str
         "start": walk.local_start,
         "end": walk.local_end,
         "light": light,
+        "route": route_facts(walk.site),
+        "does_not_fit": does_not_fit(walk.site, walk.minutes),
         "statement": statement_of(walk, now=now, limits=limits),
         "mark": half_month(walk.local_date),
         "expected": [_species(accounts[one.account.taxon], slugs) for one in expected.taught],

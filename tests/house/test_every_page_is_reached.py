@@ -32,6 +32,8 @@ NOT_BY_LINK = {
     "staff_absence_remove": "a button",
     "staff_start": "a button",
     "staff_permission_attach": "a button",
+    "staff_site_route": "a button",
+    "staff_site_route_end": "a button",
     "staff_document": "only where a letter is attached",
     "staff_document_remove": "a button",
     "staff_settle": "a button",

@@ -31,6 +31,7 @@ from walks.compute.projections import IRISH_GRID, NATIONAL_GRID, utm_grid
 from walks.compute.ratios import ratio_statement
 from walks.compute.risk_library import library_from
 from walks.compute.risk_matrix import matrices_from
+from walks.compute.walking_time import Leg, naismith_minutes, tobler_kmh
 from walks.compute.wall_time import utc_span
 from walks.compute.weather_index import heat_index, wind_chill
 
@@ -89,6 +90,14 @@ def _wind_chills(celsius: list[float], kmh: float) -> list[int]:
 
 def _heat_indices(fahrenheit: float, humidity: list[float]) -> list[int]:
     return [math.floor(heat_index(fahrenheit, one) + 0.5) for one in humidity]
+
+
+def _naismith_minutes(run: float, rise: float) -> float:
+    return naismith_minutes([Leg(run, rise)])
+
+
+def _tobler_kmh(degrees: float) -> float:
+    return tobler_kmh(math.tan(math.radians(degrees)))
 
 
 def _wgs84_of(typed: str) -> list[float]:
@@ -179,6 +188,8 @@ COMPUTATIONS: dict[str, Computation] = {
     "UTC of a wall time": Computation(_utc_span, "minutes"),
     "wind chill, whole": Computation(_wind_chills, "index"),
     "heat index, whole": Computation(_heat_indices, "°F"),
+    "walking time by Naismith and Langmuir": Computation(_naismith_minutes, "minutes"),
+    "speed by Tobler": Computation(_tobler_kmh, "km/h"),
     "WGS84 of a reference": Computation(_wgs84_of, "degrees"),
     "UTM metres": Computation(_utm_metres, "metres"),
     "WGS84 of UTM metres": Computation(_utm_degrees, "degrees"),

@@ -20,14 +20,16 @@ from foraywright.floor.door import names_act
 from foraywright.floor.models import AuditLine
 from foraywright.floor.refusals import Refusal
 from walks.guide_forms import HelpedForm
-from walks.models import InsuranceCover, LandownersPermission, PermissionDocument, Site, Walk
+from walks.models import InsuranceCover, LandownersPermission, PermissionDocument, Site, SiteRoute, Walk
 from walks.permissions import days_taken_in, walks_outside, walks_uninsured
 from walks.services.attach_document import attach_document
 from walks.services.remove_document import remove_document
 from walks.services.save_cover import save_cover
 from walks.services.save_permission import save_permission
+from walks.services.save_route import end_route, save_route
 from walks.services.save_site import save_site
-from walks.site_forms import CoverForm, DocumentForm, PermissionForm, SiteForm
+from walks.site_forms import CoverForm, DocumentForm, PermissionForm, RouteForm, SiteForm
+from walks.site_routes import route_drawing, route_facts, route_profile
 from walks.views.guide import staff
 
 FORM = ["GET", "HEAD", "POST"]
@@ -74,7 +76,11 @@ def staff_site(request: HttpRequest, public_id: str) -> HttpResponse:
     """One site with its permissions and the walks to come there."""
     now = timezone.now()
     site = get_object_or_404(Site, public_id=public_id)
-    return render(request, "walks/staff_site.html", _site_context(site, now=now))
+    return render(request, "walks/staff_site.html", _site_context(site, now=now) | {"form": _route_form(site)})
+
+
+def _route_form(site: Site) -> RouteForm:
+    return RouteForm(address=reverse("staff_site_route", args=[site.public_id]))
 
 
 def _site_context(site: Site, *, now: datetime) -> dict[str, Any]:
@@ -91,9 +97,48 @@ def _site_context(site: Site, *, now: datetime) -> dict[str, Any]:
         ],
         "taken": days_taken_in(site, timezone.localdate(now).year),
         "year": timezone.localdate(now).year,
+        "route": route_facts(site),
+        "drawing": route_drawing(site),
+        "profile": route_profile(site),
         "walks": coming[:20],
         "history": AuditLine.objects.filter(object_id=site.public_id).order_by("at"),
     }
+
+
+@names_act("site.edit")
+@require_POST
+def staff_site_route(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Keep a recorded route, or say why not."""
+    site = get_object_or_404(Site, public_id=public_id)
+    form = RouteForm(request.POST, request.FILES, address=request.path)
+    now = timezone.now()
+
+    def keep() -> str:
+        given = form.cleaned_data
+        save_route(site, given["gpx"].read(), name=given["name"], by=staff(request), now=now)
+        return "The route is kept."
+
+    if done(request, form, keep):
+        return redirect("staff_site", public_id)
+    return render(request, "walks/staff_site.html", _site_context(site, now=now) | {"form": form}, status=422)
+
+
+@names_act("site.edit")
+@require_POST
+def staff_site_route_end(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Take the route off the site."""
+    end_route(get_object_or_404(Site, public_id=public_id), by=staff(request), now=timezone.now())
+    messages.success(request, "The site has no route now.")
+    return redirect("staff_site", public_id)
+
+
+@names_act("site.see")
+@require_safe
+def staff_site_gpx(request: HttpRequest, public_id: str) -> HttpResponse:
+    """The current route as a cleaned GPX file."""
+    row = get_object_or_404(SiteRoute, site__public_id=public_id, current=True)
+    disposition = f'attachment; filename="route-{row.public_id}.gpx"'
+    return HttpResponse(row.gpx, content_type="application/gpx+xml", headers={"Content-Disposition": disposition})
 
 
 @names_act("site.edit")

@@ -20,6 +20,13 @@ def clock_span(start: datetime, end: datetime) -> str:
     return words if start.date() == end.date() else f"{words} on {day_words(end)}"
 
 
+def duration(minutes: int) -> str:
+    """Return "2 h 5 min", "45 min" or "3 h"."""
+    hours, rest = divmod(minutes, 60)
+    parts = (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "")
+    return " ".join(part for part in parts if part)
+
+
 def short_clock(moment: time | datetime) -> str:
     """Return "7.38" on the clock of twenty-four hours, as almanacs print sunrise and sunset."""
     return f"{moment.hour}.{moment.minute:02d}"

@@ -27,6 +27,12 @@ def money(minor: int, currency: str) -> str:
 
 
 @register.filter
+def duration(minutes: int) -> str:
+    """Write whole minutes: {{ 125|duration }} is 2 h 5 min."""
+    return clock_words.duration(minutes)
+
+
+@register.filter
 def day_words(day: date) -> str:
     """Write a date or a local datetime: Saturday 5 December 2026."""
     return clock_words.day_words(day)
