@@ -113,3 +113,9 @@ class NotMarked(Refusal):
     """No attendance was marked."""
 
     code = "not_marked"
+
+
+class NotErased(Refusal):
+    """Everything personal stays as it was."""
+
+    code = "not_erased"

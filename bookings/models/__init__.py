@@ -2,7 +2,7 @@ from bookings.models.attempts import AttemptCount
 from bookings.models.attendance import AttendanceMark
 from bookings.models.bookings import Booking, BookingLine, Place
 from bookings.models.choices import CallOffChoice
-from bookings.models.declarations import AccessNeed, Declaration, Look, RulesAccepted, SaidBy
+from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Look, RulesAccepted, SaidBy
 from bookings.models.forms_sent import FormSent
 from bookings.models.ledger import LedgerAccount, Transfer
 from bookings.models.messages import Delivery, OutboxMessage
@@ -21,6 +21,7 @@ __all__ = [
     "Declaration",
     "Delivery",
     "FormSent",
+    "KeptLonger",
     "LedgerAccount",
     "Look",
     "OutboxMessage",

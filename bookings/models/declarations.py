@@ -88,6 +88,20 @@ class AccessNeed(models.Model):
         return self.public_id
 
 
+class KeptLonger(models.Model):
+    """Why the personal data of a booking outlive their time: an incident, a claim. Until when, on whose word."""
+
+    public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
+    booking = models.ForeignKey(Booking, on_delete=models.PROTECT, related_name="kept_longer")
+    reason = models.CharField(max_length=200)
+    until = models.DateField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.booking} until {self.until}"
+
+
 class Look(models.Model):
     """One look at what somebody declared. Append-only by trigger; ids, never values: it outlives the answers."""
 

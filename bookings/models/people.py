@@ -17,6 +17,7 @@ class Contact(models.Model):
     email = models.EmailField()
     phone = models.CharField(max_length=30, blank=True)
     created_at = models.DateTimeField()
+    erased_at = models.DateTimeField(null=True, blank=True, help_text="When name and addresses were taken out")
 
     def save(self, *args: object, **kwargs: object) -> None:
         self.folded = folded(self.name)

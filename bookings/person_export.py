@@ -1,0 +1,79 @@
+"""Everything that is kept of the people of one booking, for whoever asks for it. Reading it is a look, written down."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from bookings.models import AccessNeed, Booking, Declaration, Delivery, Look, Person
+from bookings.retention import health_kept_until, names_until
+from foraywright.floor.acts import act, record
+from foraywright.floor.compute.money import as_text
+from foraywright.floor.models import User
+
+DECLARED = (
+    "allergies",
+    "conditions",
+    "medicines",
+    "diet",
+    "emergency_name",
+    "emergency_phone",
+    "emergency_relation",
+    "photos",
+)
+
+Section = dict[str, Any]
+
+
+@act
+def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
+    """Return all that is kept, ready for JSON, and write down that it was opened."""
+    people = list(booking.party.people.select_related("guardian", "declaration").order_by("pk"))
+    Look.objects.bulk_create(
+        Look(at=now, who=by, what=Look.What.EXPORT, person_id_of=one.public_id) for one in people
+    )
+    record("export personal data", booking, by=by, now=now)
+    contact = booking.party.contact
+    return {
+        "made": now.isoformat(),
+        "booking": {"code": booking.code, "walk": booking.offering.title, "state": booking.get_state_display()},
+        "who booked": {"name": contact.name, "e-mail": contact.email, "phone": contact.phone},
+        "people": [_person(one) for one in people],
+        "access": [_need(one) for one in booking.access_needs.select_related("answered_by")],
+        "money": [_transfer(one) for one in booking.transfers.select_related("debit", "credit").order_by("at")],
+        "letters": [f"{one.written_at:%Y-%m-%d} {one.get_kind_display()}" for one in booking.messages.all()],
+        "handouts": _handouts(booking),
+        "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],
+        "who looked": _looks([booking.public_id, *(one.public_id for one in people)]),
+        "kept until": {
+            "answers": health_kept_until(booking).date().isoformat(),
+            "names": names_until(booking).isoformat(),
+        },
+    }
+
+
+def _person(person: Person) -> Section:
+    declared: Declaration | None = getattr(person, "declaration", None)
+    told = {name.replace("_", " "): getattr(declared, name) for name in DECLARED} if declared else None
+    guardian = person.guardian.name if person.guardian else ""
+    return {"name": person.name, "age": person.band, "in the charge of": guardian, "declared": told}
+
+
+def _need(need: AccessNeed) -> Section:
+    return {"asked": need.need, "answered": need.answer, "by": str(need.answered_by or "")}
+
+
+def _transfer(one: Any) -> str:
+    amount = as_text(one.amount_minor, one.currency)
+    return f"{one.at:%Y-%m-%d} {one.get_kind_display()}: {amount}, from {one.credit} to {one.debit}"
+
+
+def _handouts(booking: Booking) -> Sequence[str]:
+    given = Delivery.objects.filter(booking=booking).select_related("document").order_by("at")
+    return [f"{one.at:%Y-%m-%d} {one.document.kind}, {one.get_channel_display().lower()}" for one in given]
+
+
+def _looks(ids: Sequence[str]) -> Sequence[str]:
+    looks = Look.objects.filter(person_id_of__in=ids).select_related("who").order_by("at")
+    return [f"{one.at:%Y-%m-%d %H:%M} {one.who}: {one.get_what_display().lower()}" for one in looks]

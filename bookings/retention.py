@@ -1,0 +1,118 @@
+"""What is kept until when, and which of it is overdue. The table that the privacy page prints stands here too."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cache
+from pathlib import Path
+
+from django.db.models import Max, Q, QuerySet
+
+from bookings.compute.retention import HEALTH_MARGIN, Limitation, evidence_until, health_until
+from bookings.models import Booking
+from curriculum.compute.account import Interval
+from curriculum.queries import accounts_in_use
+from foraywright.floor.models import Business
+
+FILE = Path(__file__).parent / "policies" / "limitation.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One class of personal data: in which fields it stands ("Model.field"), how long it is kept, and why."""
+
+    title: str
+    fields: tuple[str, ...]
+    kept: str
+    why: str
+
+
+RULES = (
+    Rule(
+        "Health answers and emergency contacts",
+        (
+            "Declaration.allergies",
+            "Declaration.conditions",
+            "Declaration.medicines",
+            "Declaration.diet",
+            "Declaration.emergency_name",
+            "Declaration.emergency_phone",
+            "Declaration.emergency_relation",
+        ),
+        "until the longest onset that we teach is over after the last walk, and 14 days more",
+        "an illness after the walk must still find them",
+    ),
+    Rule(
+        "Access needs and their answers",
+        ("AccessNeed.need", "AccessNeed.answer"),
+        "as long as health answers",
+        "they are about the walk and may speak of health",
+    ),
+    Rule(
+        "Names, e-mail addresses and phone numbers",
+        ("Contact.name", "Contact.folded", "Contact.email", "Contact.phone", "Person.name"),
+        "until claims can no longer be brought: of children, until their own years are over",
+        "who came, what was accepted and which sheets were given must be provable, and a recall must reach you",
+    ),
+)
+
+
+@cache
+def _laws() -> dict[str, Limitation]:
+    read = tomllib.loads(FILE.read_text(encoding="utf-8"))
+    return {key: Limitation(**values) for key, values in read.items()}
+
+
+def law() -> Limitation:
+    """The limitation periods of the business's jurisdiction; the longest known where there is no entry. One query."""
+    laws = _laws()
+    here = laws.get(Business.objects.values_list("jurisdiction", flat=True).get())
+    return here or max(laws.values(), key=lambda one: (one.contract, one.injury, one.of_age))
+
+
+def longest_onset() -> timedelta:
+    """The longest onset of any account in use: how long after a meal somebody may still fall ill."""
+    hours = [
+        one.account.toxicology.onset_hours.high
+        for one in accounts_in_use().values()
+        if one.account.toxicology and isinstance(one.account.toxicology.onset_hours, Interval)
+    ]
+    return timedelta(hours=float(max(hours, default=0)))
+
+
+def overdue_health(*, now: datetime) -> QuerySet[Booking]:
+    """Bookings of which health answers or access needs are left beyond their time, unless kept longer. No walk to come
+    is among them, and an ended booking is due at once."""
+    ended = now - longest_onset() - HEALTH_MARGIN
+    holds = Q(party__people__declaration__isnull=False) | Q(access_needs__isnull=False)
+    over = Q(last__lte=ended) | Q(state__in=(Booking.State.CANCELLED, Booking.State.CALLED_OFF))
+    bookings = Booking.objects.annotate(last=Max("offering__walks__ends_at"))
+    return bookings.filter(holds, over).exclude(_kept_longer(now)).distinct()
+
+
+def overdue_names(*, now: datetime) -> QuerySet[Booking]:
+    """Bookings old enough that names might be due, with those names not yet erased; `names_until` decides each."""
+    bookings = Booking.objects.annotate(last=Max("offering__walks__ends_at"))
+    shortest = now - timedelta(days=365 * law().contract)
+    return bookings.filter(last__lte=shortest, party__contact__erased_at=None).exclude(_kept_longer(now))
+
+
+def _kept_longer(now: datetime) -> Q:
+    return Q(kept_longer__until__gte=now.date())
+
+
+def names_until(booking: Booking) -> date:
+    """The last day on which the names of the booking's party are kept. Two queries."""
+    last = booking.offering.walks.order_by("ends_at").last()
+    assert last is not None  # an offering always has a walk
+    ages = [one.youngest_age for one in booking.party.people.all()] or [18]
+    rule = law()
+    return max(evidence_until(last.local_date, age, rule) for age in ages)
+
+
+def health_kept_until(booking: Booking) -> datetime:
+    """When the health answers of the booking are erased. One query, and those of the accounts in use."""
+    last = booking.offering.walks.aggregate(last=Max("ends_at"))["last"]
+    return health_until(last, longest_onset())

@@ -1,0 +1,89 @@
+"""Erase what is personal: when its time is over, or because somebody asks."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from bookings.errors import NotErased
+from bookings.models import AccessNeed, Booking, Declaration, Person
+from bookings.retention import names_until, overdue_health, overdue_names
+from bookings.tombstones import set_tombstone
+from foraywright.floor.acts import By, act, record, require_act
+from foraywright.floor.models import LinkSecret
+
+LIVE = (Booking.State.CONFIRMED, Booking.State.HELD)
+
+
+@act
+def erase_party(booking: Booking, *, reason: str, by: By, now: datetime) -> None:
+    """Take everything personal out of a booking, because somebody asks. Raises NotErased.
+
+    The booking is locked: somebody could otherwise declare in between, and that would stay.
+    """
+    booking = Booking.objects.select_for_update().get(pk=booking.pk)
+    reasons = list(_reasons_against(booking, now=now))
+    if reasons:
+        raise NotErased("Nothing was erased.", why=reasons, became="Everything stays as it was.")
+    _erase_health(booking)
+    _erase_names(booking, now=now)
+    record("erase personal data", booking, by=by, now=now, fields=("names", "addresses", "answers"), reason=reason)
+
+
+def _reasons_against(booking: Booking, *, now: datetime) -> list[str]:
+    reasons = []
+    if booking.state in LIVE and booking.offering.walks.filter(ends_at__gt=now).exists():
+        reasons.append("The walk is still to come. Cancel the booking first, or wait until the walk is over.")
+    for kept in booking.kept_longer.filter(until__gte=now.date()):
+        reasons.append(f"It is kept until {kept.until:%-d %B %Y}: {kept.reason}.")
+    return reasons
+
+
+@act
+def erase_next_overdue(*, now: datetime) -> bool:
+    """Erase what is overdue of one booking; whether there was any. For the worker."""
+    if booking := overdue_health(now=now).first():
+        booking = Booking.objects.select_for_update().get(pk=booking.pk)
+        _erase_health(booking)
+        record("erase overdue answers", booking, by="worker", now=now, fields=("answers",))
+        return True
+    for booking in overdue_names(now=now).iterator():
+        if names_until(booking) < now.date():
+            _erase_names(booking, now=now)
+            record("erase overdue names", booking, by="worker", now=now, fields=("names", "addresses"))
+            return True
+    return False
+
+
+@act
+def erase_again(contact_id: str, *, now: datetime) -> bool:
+    """Erase, after a restore, what a tombstone says was erased before; whether there was anything."""
+    booking = Booking.objects.filter(party__contact__public_id=contact_id, party__contact__erased_at=None).first()
+    if booking is None:
+        return False
+    _erase_health(booking)
+    _erase_names(booking, now=now)
+    record("erase again after a restore", booking, by="command", now=now, fields=("names", "addresses", "answers"))
+    return True
+
+
+def _erase_health(booking: Booking) -> None:
+    """The step that deletes what was declared and asked."""
+    require_act()
+    Declaration.objects.filter(person__party_id=booking.party_id).delete()
+    AccessNeed.objects.filter(booking=booking).delete()
+
+
+def _erase_names(booking: Booking, *, now: datetime) -> None:
+    """The step that takes out names and addresses and shuts the links. Bands, places and money stay, without a name.
+
+    The tombstone is written first: should the transaction fail after it, erasing again after a restore does no harm.
+    """
+    require_act()
+    contact = booking.party.contact
+    set_tombstone(contact.public_id, now=now)
+    contact.name, contact.email, contact.phone, contact.erased_at = "", "", "", now
+    contact.save()
+    people = Person.objects.filter(party_id=booking.party_id)
+    scopes = [booking.public_id, *people.values_list("public_id", flat=True)]
+    LinkSecret.objects.filter(scope__in=scopes, revoked_at=None).update(revoked_at=now)
+    people.update(name="")

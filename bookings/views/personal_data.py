@@ -1,0 +1,71 @@
+"""For a person who asks: everything that is kept of them, and its erasing."""
+
+from __future__ import annotations
+
+import json
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from bookings.errors import NotErased
+from bookings.models import Booking
+from bookings.person_export import export_of
+from bookings.retention import RULES, health_kept_until, law, names_until
+from bookings.services.erase import erase_party
+from bookings.views.by_link import kept_from_others
+from bookings.views.declarations import signed_in
+from foraywright.floor.door import names_act
+
+
+def _booking(code: str) -> Booking:
+    return get_object_or_404(Booking.objects.select_related("party__contact", "offering"), code=code)
+
+
+@names_act("personal_data.handle")
+@require_safe
+def staff_personal_data(request: HttpRequest, code: str) -> HttpResponse:
+    """What is kept of a booking's people and until when, with the ways to hand it out and to erase it."""
+    booking = _booking(code)
+    context = {
+        "booking": booking,
+        "people": booking.party.people.count(),
+        "health_until": health_kept_until(booking),
+        "names_until": names_until(booking),
+        "kept_longer": booking.kept_longer.select_related("by"),
+        "rules": RULES,
+        "law": law(),
+    }
+    return render(request, "bookings/staff_personal_data.html", context)
+
+
+@names_act("personal_data.handle")
+@require_POST
+def staff_export(request: HttpRequest, code: str) -> HttpResponseBase:
+    """All of it as a file. A button and no link: opening it is a look."""
+    found = export_of(_booking(code), by=signed_in(request), now=timezone.now())
+    if request.POST.get("form") == "page":
+        context = {"found": found, "booking": _booking(code)}
+        return kept_from_others(render(request, "bookings/staff_export.html", context))
+    answer = HttpResponse(json.dumps(found, ensure_ascii=False, indent=2), content_type="application/json")
+    answer["Content-Disposition"] = f'attachment; filename="personal-data-{code}.json"'
+    return kept_from_others(answer)
+
+
+@names_act("personal_data.handle")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_erase(request: HttpRequest, code: str) -> HttpResponse:
+    """Say what goes and what must stay, then erase."""
+    booking, reason = _booking(code), request.POST.get("reason", "").strip()[:200]
+    if request.method == "POST" and reason:
+        try:
+            erase_party(booking, reason=reason, by=signed_in(request), now=timezone.now())
+        except NotErased as refused:
+            messages.error(request, refused.sentence)
+        else:
+            messages.success(request, "Erased. What the books must show of money stays, without a name.")
+        return redirect("staff_booking", code)
+    context = {"booking": booking, "asked": request.method == "POST", "names_until": names_until(booking)}
+    return render(request, "bookings/staff_erase.html", context, status=422 if context["asked"] else 200)
