@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -30,9 +30,7 @@ Section = dict[str, Any]
 def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
     """Return all that is kept, ready for JSON, and write down that it was opened."""
     people = list(booking.party.people.select_related("guardian", "declaration").order_by("pk"))
-    Look.objects.bulk_create(
-        Look(at=now, who=by, what=Look.What.EXPORT, person_id_of=one.public_id) for one in people
-    )
+    Look.objects.bulk_create(Look(at=now, who=by, what=Look.What.EXPORT, person_id_of=one.public_id) for one in people)
     record("export personal data", booking, by=by, now=now)
     contact = booking.party.contact
     return {
@@ -77,3 +75,18 @@ def _handouts(booking: Booking) -> Sequence[str]:
 def _looks(ids: Sequence[str]) -> Sequence[str]:
     looks = Look.objects.filter(person_id_of__in=ids).select_related("who").order_by("at")
     return [f"{one.at:%Y-%m-%d %H:%M} {one.who}: {one.get_what_display().lower()}" for one in looks]
+
+
+def in_lines(found: Section) -> list[tuple[str, list[str]]]:
+    """The export for reading: its sections, each as lines of words."""
+    return [(title, list(_lines(part))) for title, part in found.items()]
+
+
+def _lines(part: Any) -> Iterator[str]:
+    if isinstance(part, dict):
+        for term, value in part.items():
+            yield f"{term}: {'; '.join(_lines(value)) or 'nothing'}"
+    elif isinstance(part, list):
+        yield from ("; ".join(_lines(one)) for one in part)
+    elif part not in ("", None):
+        yield ("yes" if part else "no") if isinstance(part, bool) else str(part)

@@ -50,7 +50,9 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
 
 def no_longer_true(message: OutboxMessage) -> str:
     """Why `message` must not be sent any more; empty where it still holds. Two queries."""
-    booking = Booking.objects.select_related("offering").get(pk=message.booking_id)
+    booking = Booking.objects.select_related("offering", "party__contact").get(pk=message.booking_id)
+    if booking.party.contact.erased_at:
+        return "The address was erased."
     needed = TRUE_WHILE.get(OutboxMessage.Kind(message.kind))
     if needed is not None and booking.state != needed:
         return f"The booking is {booking.get_state_display().lower()}."

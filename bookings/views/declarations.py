@@ -121,7 +121,8 @@ def _walk_for(request: HttpRequest, public_id: str, number: int) -> Walk:
     return walk
 
 
-def _user(request: HttpRequest) -> User:
+def signed_in(request: HttpRequest) -> User:
+    """The staff account at the door; nobody else was let in."""
     assert isinstance(request.user, User)
     return request.user
 
@@ -149,7 +150,7 @@ def staff_declaration(request: HttpRequest, public_id: str, number: int, person:
         raise Http404("Nobody of that kind comes to this walk.")
     office = "office" in actor_of(request).roles
     try:
-        found = look_at_declaration(whose, walk, by=_user(request), office=office, now=now)
+        found = look_at_declaration(whose, walk, by=signed_in(request), office=office, now=now)
     except NotShown as refused:
         messages.error(request, refused.sentence)
         return redirect("staff_declarations", public_id, number)
@@ -176,13 +177,13 @@ def staff_access_need(request: HttpRequest, public_id: str) -> HttpResponseBase:
     form = AccessAnswerForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
-            answer_access(need, form.cleaned_data["answer"], by=_user(request), now=now)
+            answer_access(need, form.cleaned_data["answer"], by=signed_in(request), now=now)
         except NotAnswered as refused:
             messages.error(request, refused.sentence)
         else:
             messages.success(request, "Answered. The party reads it on its page.")
             return redirect("staff_access_needs")
-    needs = look_at_access_needs(need.booking, by=_user(request), now=now)
+    needs = look_at_access_needs(need.booking, by=signed_in(request), now=now)
     context = {"need": next(one for one in needs if one.pk == need.pk), "booking": need.booking, "form": form}
     page = render(request, "bookings/staff_access_need.html", context, status=422 if form.errors else 200)
     return kept_from_others(page)

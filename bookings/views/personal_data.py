@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from bookings.errors import NotErased
 from bookings.models import Booking
-from bookings.person_export import export_of
+from bookings.person_export import export_of, in_lines
 from bookings.retention import RULES, health_kept_until, law, names_until
 from bookings.services.erase import erase_party
 from bookings.views.by_link import kept_from_others
@@ -47,7 +47,7 @@ def staff_export(request: HttpRequest, code: str) -> HttpResponseBase:
     """All of it as a file. A button and no link: opening it is a look."""
     found = export_of(_booking(code), by=signed_in(request), now=timezone.now())
     if request.POST.get("form") == "page":
-        context = {"found": found, "booking": _booking(code)}
+        context = {"sections": in_lines(found), "booking": _booking(code)}
         return kept_from_others(render(request, "bookings/staff_export.html", context))
     answer = HttpResponse(json.dumps(found, ensure_ascii=False, indent=2), content_type="application/json")
     answer["Content-Disposition"] = f'attachment; filename="personal-data-{code}.json"'

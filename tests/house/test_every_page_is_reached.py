@@ -38,6 +38,7 @@ NOT_BY_LINK = {
     "staff_document_remove": "a button",
     "staff_settle": "a button",
     "booking_own_link": "a button",
+    "staff_export_data": "a button",
     "declare": "passed on by whoever booked",
     "declare_ward": "from the page of a passed-on link",
     "staff_recall": "only where something was withdrawn",

@@ -93,6 +93,7 @@ ACTS: Mapping[str, Rule] = {
     "booking.see": _one_of("office"),
     "declaration.see": _office_or_guide_of_the_walk,
     "access.answer": _one_of("office"),
+    "personal_data.handle": _one_of("office"),
     "looks.see": _one_of("office"),
     "booking.cancel": _one_of("office"),
     "account.review": _one_of("reviewer", "office"),

@@ -1,0 +1,193 @@
+"""What is personal can be handed out whole, is erased when its time is over or somebody asks, and stays erased."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+import time_machine
+from django.apps import apps
+from django.db import connection, models
+from django.test import Client
+
+from bookings import tombstones
+from bookings.compute.retention import Limitation, evidence_until, health_until
+from bookings.errors import NotErased
+from bookings.models import AccessNeed, Booking, Contact, Declaration, KeptLonger, Look, Person
+from bookings.retention import RULES, longest_onset
+from bookings.services.access_needs import ask_for_access
+from bookings.services.book_places import book_places
+from bookings.services.booking_link import booking_link
+from bookings.services.cancel_booking import cancel_booking
+from bookings.services.erase import erase_again, erase_next_overdue, erase_party
+from foraywright.floor.models import AuditLine
+from foraywright.floor.sealed import SealedField
+from tests.bookings.test_declarations import TOLD, told
+from tests.cast import World
+from tests.conftest import NOW
+
+pytestmark = pytest.mark.database
+CANARIES = (
+    "Zarah Kanarek",
+    "zarah@kanarek.example",
+    "01632 960 777",
+    "Yuri Kanarek",
+    "hazelnuts make the throat swell",
+)
+LAW = Limitation(contract=6, injury=3, of_age=18, source="the statute")
+
+
+@pytest.fixture(autouse=True)
+def _september() -> object:
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture(autouse=True)
+def _own_tombstones(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr(tombstones, "path", lambda: tmp_path / "erased.jsonl")
+
+
+@pytest.fixture
+def booking(world: World) -> Booking:
+    order = world.order("adult", "4-8", name=CANARIES[0], email=CANARIES[1], phone=CANARIES[2], names=(CANARIES[3],))
+    made = book_places(order, by="participant", now=NOW)
+    told(made.party.people.get(band="adult"))
+    ask_for_access(made, "no loose gravel", by="participant", now=NOW)
+    return made
+
+
+def in_the_database() -> str:
+    """Every value of every table, as text."""
+    found = []
+    with connection.cursor() as cursor:
+        for table in connection.introspection.table_names():
+            cursor.execute(f'SELECT * FROM "{table}"')
+            found += [str(row) for row in cursor.fetchall()]
+    return "\n".join(found)
+
+
+def after(world: World, **delta: float) -> datetime:
+    return world.walk.ends_at + timedelta(**delta)
+
+
+@pytest.mark.parametrize(
+    ("age", "until"),
+    [(18, date(2032, 10, 3)), (17, date(2032, 10, 3)), (9, date(2038, 10, 3)), (None, date(2047, 10, 3))],
+)
+def test_evidence_is_kept_as_long_as_a_claim_can_be_brought(age: int | None, until: date) -> None:
+    assert evidence_until(date(2026, 10, 3), age, LAW) == until
+
+
+def test_nothing_is_erased_a_day_early_for_a_leap_day() -> None:
+    assert evidence_until(date(2028, 2, 29), 18, LAW) == date(2034, 3, 1)
+
+
+def test_answers_outlive_the_longest_onset() -> None:
+    end = NOW + timedelta(days=1)
+    assert health_until(end, timedelta(days=20)) - end == timedelta(days=34)
+
+
+def test_after_the_walk_answers_stay_until_nobody_can_fall_ill_of_it_any_more(world: World, booking: Booking) -> None:
+    margin = longest_onset() + timedelta(days=14)
+    assert not erase_next_overdue(now=world.walk.ends_at + margin - timedelta(seconds=1))
+    assert erase_next_overdue(now=world.walk.ends_at + margin)
+    assert not Declaration.objects.exists()
+    assert not AccessNeed.objects.exists()
+    assert Person.objects.get(name=CANARIES[3]).party.contact.name == CANARIES[0]
+    assert not erase_next_overdue(now=world.walk.ends_at + margin)
+
+
+def test_of_a_booking_that_ended_answers_go_at_once(booking: Booking) -> None:
+    cancel_booking(booking, by="participant", now=NOW)
+    assert erase_next_overdue(now=NOW)
+    assert not Declaration.objects.exists()
+
+
+def test_names_go_when_the_last_claim_of_a_child_is_barred(world: World, booking: Booking) -> None:
+    end = after(world, days=60)
+    assert erase_next_overdue(now=end)
+    assert not erase_next_overdue(now=end.replace(year=2042))
+    assert erase_next_overdue(now=end.replace(year=2043))
+    assert not erase_next_overdue(now=end.replace(year=2043))
+    assert CANARIES[0] not in in_the_database()
+
+
+def test_an_incident_holds_what_would_be_erased(world: World, booking: Booking) -> None:
+    until = after(world, days=400).date()
+    KeptLonger.objects.create(booking=booking, reason="a claim", until=until, by=world.olive, at=NOW)
+    assert not erase_next_overdue(now=after(world, days=200))
+    with pytest.raises(NotErased, match="a claim"):
+        erase_party(booking, reason="asked", by=world.olive, now=after(world, days=200))
+    assert erase_next_overdue(now=after(world, days=402))
+
+
+def test_a_booking_with_a_walk_to_come_is_not_erased(world: World, booking: Booking) -> None:
+    with pytest.raises(NotErased, match="still to come"):
+        erase_party(booking, reason="asked", by=world.olive, now=NOW)
+    assert Contact.objects.filter(name=CANARIES[0]).exists()
+
+
+def test_once_erased_nothing_of_it_is_left_in_any_table(world: World, booking: Booking) -> None:
+    link = booking_link(booking, now=NOW)
+    assert all(one in in_the_database() for one in CANARIES[:4])
+    cancel_booking(booking, by="participant", now=NOW)
+    erase_party(booking, reason="asked by letter", by=world.olive, now=NOW)
+    assert [one for one in CANARIES if one in in_the_database()] == []
+    assert Client().get(f"/booking/{link}/").status_code == 410
+    assert booking.transfers.exists()
+    assert AuditLine.objects.filter(act="erase personal data", reason="asked by letter").exists()
+
+
+def test_a_restored_backup_is_erased_again(world: World, booking: Booking) -> None:
+    contact = booking.party.contact
+    cancel_booking(booking, by="participant", now=NOW)
+    erase_party(booking, reason="asked", by=world.olive, now=NOW)
+    Contact.objects.filter(pk=contact.pk).update(name=CANARIES[0], erased_at=None)
+    assert list(tombstones.tombstones()) == [contact.public_id]
+    assert erase_again(contact.public_id, now=NOW)
+    assert not erase_again(contact.public_id, now=NOW)
+    assert CANARIES[0] not in in_the_database()
+
+
+def test_the_export_holds_all_of_it_and_is_a_look(world: World, booking: Booking) -> None:
+    client = Client()
+    client.force_login(world.olive)
+    address = f"/staff/bookings/{booking.code}/data/"
+    assert CANARIES[4] not in client.get(address).content.decode()
+    found = client.post(f"{address}export/")
+    assert [
+        one for one in (*CANARIES, "no loose gravel", TOLD.emergency_phone) if one not in found.content.decode()
+    ] == []
+    assert json.loads(found.content)["booking"]["code"] == booking.code
+    page = client.post(f"{address}export/", {"form": "page"}).content.decode()
+    assert [one for one in CANARIES if one not in page] == []
+    assert {one.what for one in Look.objects.all()} == {"export"}
+
+
+def test_it_is_erased_by_a_page_that_says_first_what_goes(world: World, booking: Booking) -> None:
+    cancel_booking(booking, by="participant", now=NOW)
+    client = Client()
+    client.force_login(world.olive)
+    address = f"/staff/bookings/{booking.code}/data/erase/"
+    assert "cannot be taken back" in client.get(address).content.decode()
+    assert client.post(address, {"reason": " "}).status_code == 422
+    assert Contact.objects.filter(name=CANARIES[0]).exists()
+    client.post(address, {"reason": "by phone, 14 September"})
+    assert not Contact.objects.filter(name=CANARIES[0]).exists()
+
+
+def test_every_sealed_field_and_every_field_of_people_has_its_rule() -> None:
+    ruled = {field for rule in RULES for field in rule.fields}
+    people = {"Contact.name", "Contact.folded", "Contact.email", "Contact.phone", "Person.name"}
+    sealed = {
+        f"{model.__name__}.{field.name}"
+        for model in apps.get_models()
+        for field in model._meta.get_fields()
+        if isinstance(field, (SealedField, models.EmailField))
+        and model._meta.app_label in {"curriculum", "walks", "bookings"}
+    }
+    assert (sealed | people) - ruled == set()
+    assert all(apps.get_app_config("bookings").get_model(one.split(".")[0]) for one in ruled)
