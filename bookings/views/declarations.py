@@ -25,8 +25,8 @@ from bookings.views.by_link import by_link, by_link_with, kept_from_others, refu
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.links import follow_link, make_link
-from foraywright.floor.models import User
 from walks.models import Walk
+from walks.views.guide import staff
 
 A_PAGE = 50
 
@@ -121,12 +121,6 @@ def _walk_for(request: HttpRequest, public_id: str, number: int) -> Walk:
     return walk
 
 
-def signed_in(request: HttpRequest) -> User:
-    """The staff account at the door; nobody else was let in."""
-    assert isinstance(request.user, User)
-    return request.user
-
-
 @names_act("declaration.see")
 @require_safe
 def staff_declarations(request: HttpRequest, public_id: str, number: int) -> HttpResponseBase:
@@ -150,7 +144,7 @@ def staff_declaration(request: HttpRequest, public_id: str, number: int, person:
         raise Http404("Nobody of that kind comes to this walk.")
     office = "office" in actor_of(request).roles
     try:
-        found = look_at_declaration(whose, walk, by=signed_in(request), office=office, now=now)
+        found = look_at_declaration(whose, walk, by=staff(request), office=office, now=now)
     except NotShown as refused:
         messages.error(request, refused.sentence)
         return redirect("staff_declarations", public_id, number)
@@ -177,13 +171,13 @@ def staff_access_need(request: HttpRequest, public_id: str) -> HttpResponseBase:
     form = AccessAnswerForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
-            answer_access(need, form.cleaned_data["answer"], by=signed_in(request), now=now)
+            answer_access(need, form.cleaned_data["answer"], by=staff(request), now=now)
         except NotAnswered as refused:
             messages.error(request, refused.sentence)
         else:
             messages.success(request, "Answered. The party reads it on its page.")
             return redirect("staff_access_needs")
-    needs = look_at_access_needs(need.booking, by=signed_in(request), now=now)
+    needs = look_at_access_needs(need.booking, by=staff(request), now=now)
     context = {"need": next(one for one in needs if one.pk == need.pk), "booking": need.booking, "form": form}
     page = render(request, "bookings/staff_access_need.html", context, status=422 if form.errors else 200)
     return kept_from_others(page)

@@ -8,8 +8,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from foraywright.floor.acts import By
 from foraywright.floor.door import names_act
+from foraywright.floor.models import User
 from walks.errors import WalkNotPublished, WalkNotScheduled
 from walks.forms import ScheduleWalkForm
 from walks.models import Offering
@@ -47,7 +47,7 @@ def staff_publish(request: HttpRequest, public_id: str) -> HttpResponse:
     return redirect("staff_walk", public_id)
 
 
-def staff(request: HttpRequest) -> By:
+def staff(request: HttpRequest) -> User:
     """The staff account that acts; the door has let nobody else in."""
-    assert request.user.is_authenticated
+    assert isinstance(request.user, User)
     return request.user

@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0003_declarations'),
+        ('bookings', '0005_attendance'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
