@@ -16,6 +16,7 @@ from uuid import uuid4
 from django.contrib.auth.models import Group
 
 from bookings.attendance import Attendee, attendees
+from bookings.demo_assessments import sign_for_the_demo
 from bookings.demo_declarations import declare_for_the_demo
 from bookings.queries import ADULT, balance
 from bookings.services.book_places import book_places
@@ -50,7 +51,7 @@ from walks.services.schedule_walk import Plan, Session, schedule_walk
 
 FILES = Path(__file__).resolve().parent.parent / "fixtures_demo"
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-SCHEDULED, PUBLISHED = timedelta(days=45), timedelta(days=44)
+SCHEDULED, PUBLISHED, ASSESSED = timedelta(days=45), timedelta(days=44), timedelta(days=43)
 
 
 def read(name: str) -> dict[str, Any]:
@@ -67,6 +68,7 @@ def load_demo(*, now: datetime, today: date) -> None:
     season.make_sites()
     season.teach()
     season.schedule()
+    sign_for_the_demo(season.offerings, season.users, now=now - ASSESSED)
     season.take_bookings()
     declare_for_the_demo(now=now)
     season.call_off()

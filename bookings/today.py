@@ -9,14 +9,27 @@ from datetime import date, datetime, timedelta
 from django.urls import reverse
 from django.utils import timezone
 
+from bookings.coming import comings
 from bookings.models import OutboxMessage
 from curriculum.models import Document
 from curriculum.queries import accounts_in_use
+from walks.assessment_state import state_of
+from walks.assessments import house
 from walks.guides import walks_without_cover
-from walks.models import GuideCertificate, InsuranceCover, LandownersPermission, Offering, Walk, WalkGuide
+from walks.models import (
+    GuideCertificate,
+    InsuranceCover,
+    LandownersPermission,
+    Offering,
+    SignedAssessment,
+    Walk,
+    WalkGuide,
+)
 from walks.permissions import walks_outside, walks_uninsured
+from walks.queries import with_everything
 
 SOON = timedelta(days=60)
+TO_SIGN = timedelta(days=14)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,12 +41,14 @@ class Need:
 
 
 def what_needs_somebody(*, now: datetime) -> list[Need]:
-    """Everything that waits for a person, most pressing first. Twenty-four queries."""
+    """Everything that waits for a person, most pressing first. Some thirty queries, ten more for each walk of the
+    next fourteen days that has a signed assessment."""
     today = timezone.localdate(now)
     return [
         *_failed(),
         *_without_cover(now),
         *_outside_papers(now),
+        *_assessments(now),
         *_below_fewest(now),
         *_drafts(now),
         *_running_out(today),
@@ -63,6 +78,21 @@ def _outside_papers(now: datetime) -> Iterator[Need]:
     for walk in walks_uninsured(now=now):
         words = f"“{walk.offering.title}” on {_day(walk.local_date)} has no insurance cover."
         yield Need(words, reverse("staff_covers"))
+
+
+def _assessments(now: datetime) -> Iterator[Need]:
+    """Walks of the next fourteen days that may not start on their assessment: none signed, or a stale one."""
+    soon = Walk.objects.filter(starts_at__gt=now, starts_at__lte=now + TO_SIGN, called_off_at=None)
+    walks = list(with_everything(soon.filter(offering__state=Offering.State.PUBLISHED)))
+    signed = set(SignedAssessment.objects.filter(walk__in=walks).values_list("walk", flat=True))
+    accounts, coming, of = accounts_in_use(), comings(walks, now=now), house()
+    for walk in walks:
+        address = reverse("staff_walk", args=[walk.offering.public_id])
+        named = f"“{walk.offering.title}” on {_day(walk.local_date)}"
+        if walk.pk not in signed:
+            yield Need(f"The risk assessment of {named} is not signed.", address)
+        elif not state_of(walk, accounts, coming[walk.pk], of=of).holds:
+            yield Need(f"The risk assessment of {named} is stale.", address)
 
 
 def _below_fewest(now: datetime) -> Iterator[Need]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import timedelta
 from functools import cached_property
 from typing import Any
@@ -14,7 +14,7 @@ from curriculum.queries import AccountInUse
 from walks.assessments import House, Known, assessment_of, house
 from walks.compute.risk_assessment import Assessment
 from walks.compute.risk_edits import HazardEdit, edited, edits_from, faults
-from walks.compute.risk_group import Coming
+from walks.compute.risk_group import Coming, Scope
 from walks.compute.risk_record import as_record, from_record
 from walks.compute.risk_staleness import Staleness, newer_draft, stale
 from walks.models import AssessmentAddition, AssessmentDraft, SignedAssessment, Walk
@@ -36,7 +36,7 @@ class AssessmentState:
     walk: Walk
     composed: Assessment
     draft: Assessment
-    covers: str
+    scope: Scope
     edits: tuple[HazardEdit, ...]
     signed: SignedAssessment | None
     reasons: tuple[Staleness, ...]
@@ -57,6 +57,11 @@ class AssessmentState:
         if self.open_reasons:
             return STALE
         return CLEARED if self.reasons else SIGNED
+
+    @property
+    def covers(self) -> str:
+        """Whom the version in force is for: of the draft where nothing is signed."""
+        return self.signed.covers if self.signed else self.scope.covers
 
     @property
     def holds(self) -> bool:
@@ -90,6 +95,11 @@ def as_kept(reason: Staleness) -> dict[str, Any]:
     return kept
 
 
+def scope_of(draft: AssessmentDraft | None) -> Scope:
+    """Whom the draft is for; everybody where nobody has said otherwise."""
+    return Scope(draft.covers, tuple(draft.arranged)) if draft else Scope()
+
+
 def known_of(walk: Walk, accounts: Mapping[str, AccountInUse]) -> Known:
     """What an assessment reads of a walk before its hazards. Four queries."""
     light, expected = light_at(walk.site, walk.local_date), expectation_of(walk, dict(accounts))
@@ -104,16 +114,16 @@ def state_of(
     """How `walk` stands with its assessment, `coming` being who has a place. Ten queries."""
     known, of = known_of(walk, accounts), of or house()
     draft = AssessmentDraft.objects.filter(walk=walk).first()
-    covers, edits = (draft.covers, edits_from(draft.edits)) if draft else ("everybody", ())
-    composed = assessment_of(walk, known, of, covers=covers, coming=coming, versions=True)
+    scope, edits = scope_of(draft), edits_from(draft.edits) if draft else ()
+    composed = assessment_of(walk, known, of, scope, coming, versions=True)
     signed = walk.assessments.order_by("-number").first()
-    now = assessment_of(walk, known, of, covers=signed.covers, coming=coming) if signed else None
+    now = assessment_of(walk, known, of, replace(scope, covers=signed.covers), coming) if signed else None
     was = from_record(json.loads(signed.body)["composed"]) if signed else None
     return AssessmentState(
         walk=walk,
         composed=composed,
         draft=edited(composed, edits, of.matrix, due=(walk.local_date - timedelta(days=1)).isoformat()),
-        covers=covers,
+        scope=scope,
         edits=edits,
         signed=signed,
         reasons=stale(was, now) if was and now else (),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from curriculum.queries import AccountInUse
@@ -13,22 +13,38 @@ from walks.compute.risk_staleness import Staleness
 
 
 @dataclass(frozen=True, slots=True)
-class ReasonInWords:
-    """A reason why a signed assessment is stale, as a person reads it."""
+class ChangedFact:
+    """A fact that makes a signed assessment stale, as a person reads it, with all that it does to the assessment."""
 
-    effect: str
     fact: str
     was: str
     now: str
+    effects: tuple[str, ...]
+    is_cleared: bool
 
 
-def reason_in_words(reason: Staleness, accounts: Mapping[str, AccountInUse]) -> ReasonInWords:
-    """What happened to the assessment, which fact is behind it, and its value at signing and now."""
-    effect = reason.effect
-    for key in (word for word in effect.split() if word in accounts):
-        effect = effect.replace(key, accounts[key].account.vernacular())
-    was, now = (in_words(reason.fact, value, accounts) for value in (reason.was, reason.now))
-    return ReasonInWords(plain(effect), plain(reason.fact), was, now)
+def changed_facts(
+    reasons: Iterable[Staleness], still_open: Collection[Staleness], accounts: Mapping[str, AccountInUse]
+) -> list[ChangedFact]:
+    """The reasons by fact: its value at signing and now, and what follows. Cleared where none of them is open."""
+    by_fact: dict[tuple[str, Value, Value], list[Staleness]] = {}
+    for one in reasons:
+        by_fact.setdefault((one.fact, one.was, one.now), []).append(one)
+    return [
+        ChangedFact(
+            fact=plain(fact),
+            was=in_words(fact, was, accounts),
+            now=in_words(fact, now, accounts),
+            effects=tuple(_effect(one, accounts) for one in found),
+            is_cleared=not any(one in still_open for one in found),
+        )
+        for (fact, was, now), found in by_fact.items()
+    ]
+
+
+def _effect(reason: Staleness, accounts: Mapping[str, AccountInUse]) -> str:
+    words = reason.effect.split(" ")
+    return plain(" ".join(accounts[one].account.vernacular() if one in accounts else one for one in words))
 
 
 def causes(hazard: AssessedHazard, accounts: Mapping[str, AccountInUse]) -> str:

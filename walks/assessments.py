@@ -16,7 +16,7 @@ from foraywright.floor.models import Business, PolicyVersion
 from walks.compute.daylight import Daylight
 from walks.compute.risk_assessment import Assessment, compose
 from walks.compute.risk_facts import QUARTER
-from walks.compute.risk_group import NOBODY, Coming, group_facts
+from walks.compute.risk_group import Coming, Scope, group_facts
 from walks.compute.risk_library import Library, library_from
 from walks.compute.risk_matrix import Matrix, matrices_from
 from walks.guides import first_aider_on
@@ -70,16 +70,16 @@ class Known:
 
 
 def assessment_of(
-    walk: Walk, known: Known, of: House, *, covers: str = "everybody", coming: Coming = NOBODY, versions: bool = False
+    walk: Walk, known: Known, of: House, scope: Scope, coming: Coming, *, versions: bool = False
 ) -> Assessment:
     """The assessment composed from the walk as it stands. No query where guides and certificates are prefetched.
 
-    `covers`: whom it is for; `coming`: who has a place. `versions` asks for the version of each record read: one query.
+    `scope`: whom it is for; `coming`: who has a place. `versions` asks for the version of each record read: one query.
     """
     groups = {
         "site": _site_facts(walk, coming),
         "walk": _time_facts(walk, known.light),
-        "group": _group_facts(walk, known.limits, covers, coming),
+        "group": _group_facts(walk, known.limits, scope, coming),
         "accounts": _danger_facts(known.expected),
         "theme": {"activities": sorted({"walk", *walk.subject.activities})},
     }
@@ -159,11 +159,11 @@ def _time_facts(walk: Walk, light: Daylight) -> dict[str, Any]:
     }
 
 
-def _group_facts(walk: Walk, limits: WalkLimits, covers: str, coming: Coming) -> dict[str, Any]:
+def _group_facts(walk: Walk, limits: WalkLimits, scope: Scope, coming: Coming) -> dict[str, Any]:
     guides = [one for one in limits.staff if one.role == "guide"]
     most = min((cap.figure for cap in limits.caps), default=0)
     return {
-        **group_facts(limits.policy, covers, coming, most=most, staff=len(limits.staff)),
+        **group_facts(limits.policy, scope, coming, most=most, staff=len(limits.staff)),
         "guides_count": len(guides),
         "lone_guide": sum(one.adult for one in limits.staff) < 2,
         "first_aider_present": first_aider_on(walk.walk_guides.all(), walk.local_date),

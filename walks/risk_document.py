@@ -12,8 +12,8 @@ from curriculum.queries import AccountInUse, accounts_in_use
 from curriculum.services.want_document import want_document
 from foraywright.floor.pdf import Pdf, render_pdf
 from foraywright.floor.printing import render_document
-from walks.assessment_state import AssessmentState, state_of
-from walks.assessment_words import causes, reason_in_words
+from walks.assessment_state import state_of
+from walks.assessment_words import causes, changed_facts
 from walks.assessments import hazard_library, risk_matrices
 from walks.compute.ratios import ratio_statement
 from walks.compute.risk_assessment import AssessedHazard, Assessment
@@ -58,21 +58,16 @@ def _context(walk: Walk, accounts: Mapping[str, AccountInUse], coming: Coming) -
         **walk_facts(walk),
         **_allowed(walk_limits(walk)),
         "state": state,
-        "covers": COVERS[state.signed.covers if state.signed else state.covers],
+        "covers": COVERS[state.covers],
         "assessment": printed,
         "matrix_title": risk_matrices()[printed.matrix].title,
         "hazards": [(one, causes(one, accounts)) for one in printed.hazards],
-        "reasons": _reasons(state, accounts),
+        "reasons": changed_facts(state.reasons, state.open_reasons, accounts),
         "stop_rules": stops,
         "short_stops": [(one, one.controls[:FIRST_CONTROLS]) for one in stops],
         "sources": _sources(printed),
         "own": _own(printed.hazards),
     }
-
-
-def _reasons(state: AssessmentState, accounts: Mapping[str, AccountInUse]) -> list[tuple[Any, bool]]:
-    """Each reason in words, and whether an addition clears it."""
-    return [(reason_in_words(one, accounts), one not in state.open_reasons) for one in state.reasons]
 
 
 def _allowed(limits: WalkLimits) -> dict[str, Any]:

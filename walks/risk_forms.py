@@ -10,13 +10,14 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Column, Fieldset, Layout, Row, Submit
 from django import forms
 
-from walks.assessments import risk_matrices
+from walks.assessment_words import plain
+from walks.assessments import hazard_library, risk_matrices
 from walks.compute.risk_assessment import AssessedHazard
 from walks.compute.risk_edits import HazardEdit
-from walks.compute.risk_group import COVERS
+from walks.compute.risk_group import COVERS, Scope
 from walks.compute.risk_matrix import RATINGS, Matrix, Score
 from walks.compute.risk_rules import Action
-from walks.compute.weather import KMH_OF, Forecast
+from walks.compute.weather import KMH_OF, Forecast, may_decide
 from walks.models import WalkForecast, WeatherDecision
 
 MOST_ACTIONS = 12
@@ -149,14 +150,27 @@ def action_rows(edit: HazardEdit | None) -> list[dict[str, Any]]:
     return [{"action": one.action, "owner": one.owner, "due": one.due} for one in (edit.further if edit else ())]
 
 
-class GroupForm(forms.Form):
-    """Whom the assessment covers."""
+class GroupForm(ShownFaults):
+    """Whom the assessment covers, and what is arranged for access."""
 
     covers = forms.ChoiceField(choices=COVERS.items(), label="Whom this assessment covers")
+    arranged = forms.MultipleChoiceField(
+        required=False,
+        label="Arranged so that everybody can take part",
+        widget=forms.CheckboxSelectMultiple,
+        help_text="The arrangement is printed, never who asked for it or why",
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = helper("covers", Submit("group", "Compose for this group", css_class="quiet"))
+        words = hazard_library().facts["access_controls"].words
+        named = [(one, plain(one).capitalize()) for one in words]
+        self.fields["arranged"].choices = named  # type: ignore[attr-defined]
+        self.helper = helper("covers", "arranged", Submit("group", "Compose for this group", css_class="quiet"))
+
+    def scope(self) -> Scope:
+        """What the cleaned form describes."""
+        return Scope(self.cleaned_data["covers"], tuple(self.cleaned_data["arranged"]))
 
 
 class SignForm(ShownFaults):
@@ -257,7 +271,7 @@ class ForecastForm(ShownFaults):
 
 
 class DecisionForm(ShownFaults):
-    """What the leading guide decides on the weather."""
+    """What the leading guide decides on the weather: only what the rules let them decide is offered."""
 
     decision = forms.ChoiceField(choices=WeatherDecision.Decision.choices, widget=forms.RadioSelect)
     what_we_do = forms.CharField(
@@ -268,8 +282,10 @@ class DecisionForm(ShownFaults):
         help_text="E.g. We stay in the open, and turn back when the tops begin to roar",
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, verdict: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        choices = [(key, label) for key, label in WeatherDecision.Decision.choices if may_decide(key, verdict)]
+        self.fields["decision"].choices = choices  # type: ignore[attr-defined]
         self.helper = helper("decision", "what_we_do", Submit("decide", "Record the decision"))
 
 

@@ -42,8 +42,7 @@ class Readiness:
 def readiness_of(walk: Walk, *, now: datetime) -> Readiness:
     """How ready `walk` is to start. Some twenty queries."""
     state = state_of(walk, accounts_in_use(), coming_on(walk, now=now))
-    covers = state.signed.covers if state.signed else state.covers
-    return Readiness(state, weather_of(walk, covers, now=now), tuple(hard_stops_of(walk, now=now)))
+    return Readiness(state, weather_of(walk, state.covers, now=now), tuple(hard_stops_of(walk, now=now)))
 
 
 def hard_stops_of(walk: Walk, *, now: datetime) -> Iterator[str]:

@@ -15,7 +15,7 @@ from bookings.errors import WalkNotStarted
 from bookings.services.start_walk import Readiness, readiness_of, start_walk
 from curriculum.queries import accounts_in_use
 from foraywright.floor.door import names_act, require
-from walks.assessment_words import reason_in_words
+from walks.assessment_words import changed_facts
 from walks.errors import AdditionNotSigned, WeatherNotDecided
 from walks.models import AssessmentDraft, Walk, WalkStart
 from walks.risk_forms import AdditionForm, DecisionForm, ForecastForm
@@ -46,18 +46,15 @@ def staff_on_the_day(request: HttpRequest, public_id: str, number: int) -> HttpR
 
 
 def _day(walk: Walk, ready: Readiness) -> dict[str, Any]:
-    accounts = accounts_in_use()
+    accounts, state = accounts_in_use(), ready.assessment
     return {
         "walk": walk,
         "start": walk.local_start,
         "ready": ready,
-        "state": ready.assessment,
+        "state": state,
         "weather": ready.weather,
         "verdict": IN_WORDS[ready.weather.rules.verdict],
-        "reasons": [
-            (reason_in_words(one, accounts), one not in ready.assessment.open_reasons)
-            for one in ready.assessment.reasons
-        ],
+        "reasons": changed_facts(state.reasons, state.open_reasons, accounts),
         "started": WalkStart.objects.filter(walk=walk).first(),
     }
 
@@ -86,7 +83,7 @@ def staff_weather(request: HttpRequest, public_id: str, number: int) -> HttpResp
     state = weather_of(walk, _covers(walk), now=now)
     entered, decided = "forecast" in request.POST, "decide" in request.POST
     form = ForecastForm(request.POST if entered else None, initial={"unit": "mph"})
-    decision = DecisionForm(request.POST if decided else None)
+    decision = DecisionForm(request.POST if decided else None, verdict=state.rules.verdict)
     if entered and form.is_valid():
         enter_forecast(walk, form.forecast(), by=staff(request), now=now)
         return redirect("staff_weather", public_id, number)

@@ -16,10 +16,11 @@ from foraywright.floor.door import names_act, require
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.pdf import PdfFailed
 from walks.assessment_state import AssessmentState, state_of
-from walks.assessment_words import causes, reason_in_words
+from walks.assessment_words import causes, changed_facts
 from walks.assessments import house, risk_matrices
 from walks.compute.risk_assessment import AssessedHazard
 from walks.compute.risk_edits import OWN, HazardEdit
+from walks.compute.risk_group import COVERS
 from walks.errors import AssessmentNotSigned, DraftNotChanged
 from walks.models import Walk
 from walks.risk_document import day_check_pdf, want_risk_assessment
@@ -89,10 +90,11 @@ def staff_assessment(request: HttpRequest, public_id: str, number: int) -> HttpR
 
 
 def _choose_group(request: HttpRequest, walk: Walk) -> HttpResponse:
-    try:
-        choose_group(walk, request.POST.get("covers", ""), by=staff(request), now=timezone.now())
-    except DraftNotChanged as refused:
-        messages.error(request, refused.sentence)
+    form = GroupForm(request.POST)
+    if form.is_valid():
+        choose_group(walk, form.scope(), by=staff(request), now=timezone.now())
+    else:
+        messages.error(request, "The draft was not changed: choose from the list.")
     return redirect("staff_assessment", walk.offering.public_id, walk.number)
 
 
@@ -103,9 +105,10 @@ def _page(walk: Walk, state: AssessmentState) -> dict[str, Any]:
         "walk": walk,
         "start": walk.local_start,
         "state": state,
-        "group_form": GroupForm(initial={"covers": state.covers}),
+        "covers": COVERS[state.scope.covers],
+        "group_form": GroupForm(initial={"covers": state.scope.covers, "arranged": list(state.scope.arranged)}),
         "hazards": [(one, causes(one, accounts), one.key in changed) for one in state.draft.hazards],
-        "reasons": [(reason_in_words(one, accounts), one not in state.open_reasons) for one in state.reasons],
+        "reasons": changed_facts(state.reasons, state.open_reasons, accounts),
         "versions": walk.assessments.order_by("-number"),
     }
 

@@ -16,7 +16,7 @@ from tests.cast import World
 from tests.walks.printed import teach, the_walk
 from walks.queries import slug_of
 
-FILES = ["handouts.pdf", "register.pdf", "risk-assessment.pdf", "walk.ics"]
+FILES = ["check-sheet.pdf", "handouts.pdf", "register.pdf", "risk-assessment.pdf", "walk.ics"]
 
 
 @pytest.fixture
@@ -33,11 +33,11 @@ def write(walk: str, folder: Path) -> str:
     return out.getvalue()
 
 
-def test_it_writes_four_files_and_says_so(walk: object, world: World, tmp_path: Path) -> None:
+def test_it_writes_five_files_and_says_so(walk: object, world: World, tmp_path: Path) -> None:
     said = write(slug_of(world.offering.public_id), tmp_path / "pack")
     assert sorted(one.name for one in (tmp_path / "pack").iterdir()) == FILES
     assert all(str(tmp_path / "pack" / name) in said for name in FILES)
-    for name in FILES[:3]:
+    for name in FILES[:4]:
         assert (tmp_path / "pack" / name).read_bytes().startswith(b"%PDF")
     [event] = icalendar.Calendar.from_ical((tmp_path / "pack" / "walk.ics").read_bytes()).walk("VEVENT")
     assert event["UID"] == walk.calendar_uid

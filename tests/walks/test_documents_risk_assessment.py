@@ -9,11 +9,12 @@ import pytest
 from bookings.coming import coming_on
 from bookings.services.book_places import book_places
 from curriculum.queries import accounts_in_use
+from tests.bookings.risk import sign
 from tests.cast import World
 from tests.walks.printed import faults_of_accessibility, printed, teach, the_walk
 from walks.compute.risk_group import NOBODY
 from walks.models import GuideCertificate, LandownersPermission, Site, Walk
-from walks.risk_document import risk_assessment_html, want_risk_assessment
+from walks.risk_document import day_check_html, risk_assessment_html, want_risk_assessment
 
 HOSTILE = "\u202eevil \u2067 <script>x</script> <b>" + "forest " * 280 + "m" * 2000
 
@@ -108,3 +109,27 @@ def test_each_fact_that_it_prints_changes_the_key(wood: World, now: datetime) ->
         keys.append(want_risk_assessment(the_walk(wood), NOBODY, now).manifest_hash)
     assert len(set(keys)) == len(changes) + 1
     assert want_risk_assessment(the_walk(wood), NOBODY, now).manifest_hash == keys[-1]
+
+
+def test_the_check_sheet_is_one_page_with_what_a_caller_says(wood: World, now: datetime) -> None:
+    walk = the_walk(wood)
+    for words in ("", HOSTILE):
+        if words:
+            Site.objects.update(meeting_point=words, parking=words, emergency_department=words)
+        read = printed(day_check_html(the_walk(wood), accounts_in_use(), NOBODY))
+        assert len(read.pages) == 1
+        for said in ("SU 387 148", "999", "Stop rules", "Leading guide: name, signature, time", "Not signed".upper()):
+            assert said in read.pages[0] or said.title() in read.pages[0], said
+    assert walk.offering.title in read.text
+
+
+def test_a_signed_one_names_who_signed_and_a_stale_one_which_fact(wood: World, now: datetime) -> None:
+    sign(wood, now=now)
+    text = printed(html_of(wood)).text
+    assert "Version 1, signed by Gwen (leading guide)" in text
+    assert "DRAFT" not in text
+    Site.objects.update(hazards=["cattle"])
+    text = printed(html_of(wood)).text
+    assert "STALE" in text
+    assert "What has changed since it was signed" in text
+    assert "adds the hazard “Cattle and other large animals”" in text

@@ -19,7 +19,7 @@ from tests.cast import World
 from walks.assessment_state import canonical
 from walks.assessment_words import in_words
 from walks.compute.risk_edits import HazardEdit
-from walks.compute.risk_group import NOBODY
+from walks.compute.risk_group import NOBODY, Scope
 from walks.compute.risk_matrix import Score
 from walks.compute.risk_record import as_record, from_record
 from walks.errors import AdditionNotSigned, AssessmentNotSigned, DraftNotChanged
@@ -29,6 +29,7 @@ from walks.models import (
     LandownersPermission,
     SignedAssessment,
     Site,
+    SiteRoute,
     Walk,
     WalkGuide,
 )
@@ -196,7 +197,7 @@ def test_what_only_removes_offers_a_newer_draft(world: World, now: datetime) -> 
 
 
 def test_a_child_on_a_walk_assessed_for_adults_makes_it_stale(world: World, now: datetime) -> None:
-    choose_group(the_walk(world), "adults", by=world.olive, now=now)
+    choose_group(the_walk(world), Scope("adults"), by=world.olive, now=now)
     assert "children" not in {one.key for one in state(world, now=now).draft.hazards}
     sign(world, now=now)
     book_places(world.order("adult", "adult"), by="participant", now=now)
@@ -206,6 +207,23 @@ def test_a_child_on_a_walk_assessed_for_adults_makes_it_stale(world: World, now:
     assert after.word == "stale"
     reason = next(one for one in after.reasons if one.hazard == "children")
     assert (reason.fact, reason.was, reason.now) == ("children_bands", (), ("4-8",))
+
+
+def test_an_arrangement_is_printed_as_a_control_and_makes_a_signed_one_stale(world: World, now: datetime) -> None:
+    sign(world, now=now)
+    choose_group(the_walk(world), Scope(arranged=("seat_carried",)), by=world.olive, now=now)
+    after = state(world, now=now)
+    assert {one.fact for one in after.reasons} == {"access_controls"}
+    arrangement = next(one for one in after.draft.hazards if one.key == "access_arrangements")
+    assert "A folding seat is carried." in arrangement.controls
+    with pytest.raises(DraftNotChanged):
+        choose_group(the_walk(world), Scope("giants"), by=world.olive, now=now)
+
+
+def test_another_route_makes_it_stale(world: World, now: datetime) -> None:
+    sign(world, now=now)
+    SiteRoute.objects.create(site=world.wood, name="The ridge", points=[], gpx="", added_at=now)
+    assert {one.fact for one in state(world, now=now).reasons} == {"route"}
 
 
 def test_another_matrix_makes_it_stale(world: World, now: datetime) -> None:

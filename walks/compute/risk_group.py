@@ -31,24 +31,34 @@ class Coming:
     people: int = 0
     bands: frozenset[str] = frozenset()
     unaccompanied: bool = False
-    access_controls: tuple[str, ...] = ()
     dogs: bool = False
 
 
 NOBODY = Coming()
 
 
-def group_facts(policy: RatioPolicy, covers: str, coming: Coming, *, most: int, staff: int) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """Whom an assessment is for (a key of COVERS), and what is arranged so that everybody can take part.
+
+    `arranged`: words of the fact `access_controls`: the arrangement, never the reason for it.
+    """
+
+    covers: str = "everybody"
+    arranged: tuple[str, ...] = ()
+
+
+def group_facts(policy: RatioPolicy, scope: Scope, coming: Coming, *, most: int, staff: int) -> dict[str, Any]:
     """The facts of the group. `most`: the largest number that the limits let come, staff included."""
-    admitted = () if covers == "adults" else (band.key for band in policy.bands)
+    admitted = () if scope.covers == "adults" else (band.key for band in policy.bands)
     bands = {*admitted, *coming.bands}
     not_young = {band.key for band in policy.bands if band.from_age >= YOUNG}
     return {
         "children_bands": sorted(bands),
         "young_children": bool(bands - not_young),
-        "unaccompanied_children": covers == "everybody" or coming.unaccompanied,
+        "unaccompanied_children": scope.covers == "everybody" or coming.unaccompanied,
         "group_size_band": size_band(max(most, coming.people + staff)),
-        "access_controls": sorted(set(coming.access_controls)),
+        "access_controls": sorted(set(scope.arranged)),
     }
 
 

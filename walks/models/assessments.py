@@ -24,6 +24,9 @@ class AssessmentDraft(models.Model):
 
     walk = models.OneToOneField(Walk, on_delete=models.CASCADE, related_name="assessment_draft")
     covers = models.CharField(max_length=12, choices=COVERS.items(), default="everybody")
+    arranged = models.JSONField(
+        default=list, blank=True, help_text="Arrangements for access, as words of the hazard library; never the reasons"
+    )
     edits = models.JSONField(default=list, blank=True, help_text="See walks/compute/risk_edits.py")
     changed_at = models.DateTimeField()
 

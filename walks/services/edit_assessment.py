@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 
 from foraywright.floor.acts import By, act, record
+from walks.assessments import hazard_library
 from walks.compute.risk_assessment import Assessment
 from walks.compute.risk_edits import HazardEdit, edits_from, edits_record, faults_of
-from walks.compute.risk_group import COVERS
+from walks.compute.risk_group import COVERS, Scope
 from walks.errors import DraftNotChanged
 from walks.models import AssessmentDraft, Walk
 
@@ -38,19 +39,20 @@ def take_back(walk: Walk, key: str, *, by: By, now: datetime) -> AssessmentDraft
 
 
 @act
-def choose_group(walk: Walk, covers: str, *, by: By, now: datetime) -> AssessmentDraft:
-    """Say whom the assessment covers. Raises DraftNotChanged.
+def choose_group(walk: Walk, scope: Scope, *, by: By, now: datetime) -> AssessmentDraft:
+    """Say whom the assessment covers, and what is arranged for access. Raises DraftNotChanged.
 
     The walk is locked: the draft would otherwise be created twice.
     """
-    if covers not in COVERS:
-        raise DraftNotChanged(
-            "The draft was not changed.", why=[f"“{covers}” is no group."], now="Choose one of the list."
-        )
+    known = {*COVERS, *hazard_library().facts["access_controls"].words}
+    strange = [one for one in (scope.covers, *scope.arranged) if one not in known]
+    if strange:
+        why = [f"“{strange[0]}” is not known."]
+        raise DraftNotChanged("The draft was not changed.", why=why, now="Choose from the list.")
     draft = _locked(walk, now)
-    draft.covers, draft.changed_at = covers, now
-    draft.save(update_fields=["covers", "changed_at"])
-    record("edit assessment", walk.offering, by=by, now=now, fields=("covers",))
+    draft.covers, draft.arranged, draft.changed_at = scope.covers, list(scope.arranged), now
+    draft.save(update_fields=["covers", "arranged", "changed_at"])
+    record("edit assessment", walk.offering, by=by, now=now, fields=("covers", "arranged"))
     return draft
 
 

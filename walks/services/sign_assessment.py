@@ -70,7 +70,7 @@ def _write(state: AssessmentState, signature: Signature, *, by: User, now: datet
     return SignedAssessment.objects.create(
         walk=state.walk,
         number=state.signed.number + 1 if state.signed else 1,
-        covers=state.covers,
+        covers=state.scope.covers,
         body=body,
         sha256=hashlib.sha256(body.encode()).hexdigest(),
         signed_by=by,
