@@ -22,11 +22,11 @@ from walks.compute.risk_matrix import Matrix, matrices_from
 from walks.guides import first_aider_on
 from walks.models import Walk, WalkGuide
 from walks.queries import WalkLimits
+from walks.ratio_conditions import SHORE
 
 HAZARDS = Path(__file__).resolve().parent / "hazards"
 MATRIX = "five-by-five"
 ASCENT = ((50, "level"), (150, "gentle"), (300, "hilly"))
-SHORE = frozenset({"rocky_shore", "sheltered_shore", "beach_head", "rock_pool", "offshore", "saltmarsh"})
 
 
 @lru_cache(maxsize=1)

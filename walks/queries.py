@@ -15,7 +15,17 @@ from foraywright.floor.models import PolicyVersion, Slug
 from walks.compute.age_bands import RatioPolicy, policy_from_toml
 from walks.compute.daylight import Daylight, daylight
 from walks.compute.limits import Cap, StaffMember
-from walks.models import GuideCertificate, InsuranceCover, LandownersPermission, Offering, Site, Walk, WalkGuide
+from walks.models import (
+    GuideCertificate,
+    InsuranceCover,
+    LandownersPermission,
+    MayLead,
+    Offering,
+    Site,
+    Walk,
+    WalkGuide,
+)
+from walks.ratio_conditions import conditions_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +67,8 @@ def _cover_among(covers: Sequence[InsuranceCover], walk: Walk) -> InsuranceCover
 
 def _limits(walk: Walk, permission: LandownersPermission | None, cover: InsuranceCover | None) -> WalkLimits:
     caps = tuple(_caps(walk, permission, cover))
-    return WalkLimits(ratio_policy(walk.offering.ratios), caps, tuple(staff_of(walk)))
+    policy = ratio_policy(walk.offering.ratios).under(conditions_of(walk))
+    return WalkLimits(policy, caps, tuple(staff_of(walk)))
 
 
 def _caps(walk: Walk, permission: LandownersPermission | None, cover: InsuranceCover | None) -> Sequence[Cap]:
@@ -96,6 +107,7 @@ def _staff_member(outing: WalkGuide, walk: Walk) -> StaffMember:
         adult=outing.guide.adult,
         background_check_in_date=any(one.covers(walk.local_date) for one in checks),
         largest_group=outing.guide.largest_group,
+        may_lead_children=MayLead.CHILDREN in outing.guide.may_lead,
     )
 
 

@@ -5,8 +5,8 @@ Source of the default table: NSPCC Learning, "Recommended adult to child ratios 
 table itself is data (walks/policies/ratios.toml).
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -32,6 +32,15 @@ class AgeBand:
 
 
 @dataclass(frozen=True, slots=True)
+class Condition:
+    """Ground or activity under which one guide leads at most `participants_per_guide` people."""
+
+    key: str
+    label: str
+    participants_per_guide: int
+
+
+@dataclass(frozen=True, slots=True)
 class RatioPolicy:
     """One version of the rules about adults, children and guides.
 
@@ -46,9 +55,25 @@ class RatioPolicy:
     participants_per_guide: int
     source: str
     adults_with_any_child: int = 2
+    conditions: tuple[Condition, ...] = ()
+    guides_source: str = "our rule"
+
+    def under(self, keys: Collection[str]) -> "RatioPolicy":
+        """The policy for a walk on which the conditions `keys` hold: the fewest participants per guide of them rules.
+
+        Keys that the policy does not name change nothing; a condition never allows more than the policy itself.
+        """
+        hold = [one for one in self.conditions if one.key in keys]
+        strictest = min(hold, key=lambda one: one.participants_per_guide, default=None)
+        if strictest is None or strictest.participants_per_guide >= self.participants_per_guide:
+            return self
+        source = f"our rule: at most {strictest.participants_per_guide} to a guide {strictest.label}"
+        return replace(self, participants_per_guide=strictest.participants_per_guide, guides_source=source)
 
     def __post_init__(self) -> None:
         _refuse_broken_bands(self.bands)
+        if any(one.participants_per_guide < 1 for one in self.conditions):
+            raise PolicyError("Participants per guide must be at least 1 under every condition.")
         if self.participants_per_guide < 1 or self.adults_with_any_child < 1:
             raise PolicyError("Participants per guide and adults with any child must each be at least 1.")
 
@@ -103,14 +128,15 @@ def adults_for_group(policy: RatioPolicy, ages: Sequence[int | None]) -> int:
     return max(policy.adults_with_any_child, adults_needed(policy, counts)) if any(counts) else 0
 
 
-POLICY_WORDS = {"version", "adults_with_any_child", "participants_per_guide", "source", "bands"}
+POLICY_WORDS = {"version", "adults_with_any_child", "participants_per_guide", "source", "bands", "conditions"}
+CONDITION_WORDS = {"key", "label", "participants_per_guide"}
 SOURCE_WORDS = {"title", "locator", "date_read", "note"}
 BAND_WORDS = {"key", "label", "from_age", "to_age", "children_per_adult"}
 
 
 def policy_from_toml(table: Mapping[str, Any]) -> RatioPolicy:
     """A policy from a table as `tomllib` reads it. PolicyError for any word too many or too few."""
-    _refuse_words(table, POLICY_WORDS, "the policy")
+    _refuse_words({"conditions": [], **table}, POLICY_WORDS, "the policy")
     _refuse_words(table["source"], SOURCE_WORDS, "its source")
     source = f"{table['source']['title']}, {table['source']['locator']}, read {table['source']['date_read']}"
     return RatioPolicy(
@@ -119,7 +145,13 @@ def policy_from_toml(table: Mapping[str, Any]) -> RatioPolicy:
         participants_per_guide=table["participants_per_guide"],
         source=source,
         adults_with_any_child=table["adults_with_any_child"],
+        conditions=tuple(_condition(row) for row in table.get("conditions", ())),
     )
+
+
+def _condition(row: Mapping[str, Any]) -> Condition:
+    _refuse_words(row, CONDITION_WORDS, "a condition")
+    return Condition(**row)
 
 
 def _band(row: Mapping[str, Any], source: str) -> AgeBand:

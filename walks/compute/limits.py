@@ -22,6 +22,7 @@ class StaffMember:
     adult: bool
     background_check_in_date: bool
     largest_group: int | None = None
+    may_lead_children: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,13 @@ def _guides_line(policy: RatioPolicy, staff: Sequence[StaffMember], coming: Head
     most = policy.participants_per_guide
     allows = sum(_led_by(member, most) for member in staff if member.role == "guide" and member.adult)
     return LimitLine(
-        "guides", "The number of guides", "participants", allows, coming.participants, "our rule", policy.version
+        "guides",
+        "The number of guides",
+        "participants",
+        allows,
+        coming.participants,
+        policy.guides_source,
+        policy.version,
     )
 
 
@@ -103,31 +110,37 @@ def _led_by(guide: StaffMember, most: int) -> int:
     return most if guide.largest_group is None else min(most, guide.largest_group)
 
 
-def _children_lines(
-    policy: RatioPolicy, staff: Sequence[StaffMember], coming: HeadCount
-) -> tuple[LimitLine, LimitLine, LimitLine]:
-    """The pool's need, served by adult staff with a check in date; the floor of adults; one of them staff.
+def _children_lines(policy: RatioPolicy, staff: Sequence[StaffMember], coming: HeadCount) -> tuple[LimitLine, ...]:
+    """The pool's need, served by adult staff with a check in date; the floor of adults; one of them staff; a grown
+    guide who may lead children.
 
     The floor counts adult staff and guardians in charge. Other grown participants are in charge of nobody and are left
     out (our rule, the stricter reading of "two adults present").
     """
     adult_staff = [member for member in staff if member.adult]
     checked = sum(member.background_check_in_date for member in adult_staff)
-    floor, one_of_staff = (policy.adults_with_any_child, 1) if coming.children else (0, 0)
+    floor, one = (policy.adults_with_any_child, 1) if coming.children else (0, 0)
+    for_children = sum(member.role == "guide" and member.may_lead_children for member in adult_staff)
     rows = (
         ("pool", POOL_LABEL, checked, adults_needed(policy, coming.pool)),
         ("two-adults", FLOOR_LABEL, len(adult_staff) + coming.guardians, floor),
-        ("adult-staff", STAFF_LABEL, len(adult_staff), one_of_staff),
+        ("adult-staff", STAFF_LABEL, len(adult_staff), one),
+        ("children-guide", GUIDE_LABEL, for_children, one),
     )
-    lines = [
-        LimitLine(key, label, "adults for children", allows, used, policy.source, policy.version)
+    return tuple(
+        LimitLine(key, label, "adults for children", allows, used, source_of(key, policy), policy.version)
         for key, label, allows, used in rows
-    ]
-    return lines[0], lines[1], lines[2]
+    )
+
+
+def source_of(key: str, policy: RatioPolicy) -> str:
+    """Where a rule about children comes from: the published one, but for who may lead them, which is ours."""
+    return "our rule" if key == "children-guide" else policy.source
 
 
 POOL_LABEL = "The children whom no guardian of their own party looks after need, of our staff with a background check,"
 FLOOR_LABEL = "With a child on the walk, staff and guardians in charge together must be"
+GUIDE_LABEL = "With a child on the walk those of our guides who may lead children must be at least"
 STAFF_LABEL = "With a child on the walk our own staff must include"
 
 

@@ -36,6 +36,8 @@ def broken_limits(
         broken.add("two-adults")
     if children and not grown_staff:
         broken.add("adult-staff")
+    if children and not [member for member in grown_staff if member.role == "guide" and member.may_lead_children]:
+        broken.add("children-guide")
     return broken
 
 

@@ -21,6 +21,9 @@ EMIL = StaffMember("emil", "guide", True, True, largest_group=8)
 HELPER = StaffMember("hal", "helper", True, True)
 UNCHECKED = StaffMember("una", "helper", True, False)
 YOUNG = StaffMember("yan", "guide", False, True)
+NOBODY_LEADS_CHILDREN = (
+    "With a child on the walk those of our guides who may lead children must be at least 1 adult; nobody is coming."
+)
 PERMISSION = Cap("permission", "The landowner's permission", "participants", 12, "letter of 3 May", "2027")
 INSURANCE = Cap("insurance", "The insurance", "everybody", 15, "policy document, page 4", "2027")
 
@@ -86,7 +89,42 @@ def test_a_walk_without_grown_staff_takes_no_child() -> None:
         "The number of guides allows 0 people; nobody is coming; no place remains.",
         "With a child on the walk, staff and guardians in charge together must be 2 adults; 1 is coming.",
         "With a child on the walk our own staff must include 1 adult; nobody is coming.",
+        NOBODY_LEADS_CHILDREN,
     )
+
+
+def test_a_child_comes_only_where_a_guide_may_lead_children() -> None:
+    not_children = replace(ROSA, may_lead_children=False)
+    assert can_take(POLICY, [], [not_children, HELPER], [], family(10)).reasons == (NOBODY_LEADS_CHILDREN,)
+    assert can_take(POLICY, [], [not_children, HELPER], [], party(30)).allowed
+    assert can_take(POLICY, [], [not_children, EMIL], [], family(10)).allowed
+
+
+@pytest.mark.parametrize(
+    ("keys", "allows", "source"),
+    [
+        ((), 12, "our rule"),
+        (("walk", "gathering"), 12, "our rule"),
+        (("tidal",), 10, "our rule: at most 10 to a guide on tidal ground"),
+        (("tidal", "night"), 8, "our rule: at most 8 to a guide in the dark"),
+        (("steep",), 8, "our rule: at most 8 to a guide with 300 m of climbing or more"),
+        (("cooking_fire",), 8, "our rule: at most 8 to a guide with a cooking fire"),
+    ],
+)
+def test_ground_and_activity_lower_what_one_guide_leads(keys: tuple[str, ...], allows: int, source: str) -> None:
+    guides = next(one for one in ratio_statement(POLICY.under(keys), [], [ROSA], []).lines if one.key == "guides")
+    assert (guides.allows, guides.source) == (allows, source)
+
+
+def test_a_condition_never_allows_more_than_the_policy() -> None:
+    strict = replace(POLICY, participants_per_guide=6)
+    assert strict.under(("night", "tidal")) == strict
+
+
+def test_a_policy_from_before_conditions_can_still_be_read() -> None:
+    table = tomllib.loads(POLICY_FILE.read_text(encoding="utf-8"))
+    del table["conditions"]
+    assert policy_from_toml(table).under(("night",)).participants_per_guide == 12
 
 
 def test_a_guardian_is_the_second_adult_but_a_stranger_is_not() -> None:
@@ -165,10 +203,11 @@ def test_the_statement_says_what_binds_and_who_could_still_join() -> None:
         ("pool", "adults for children", 0, 2),
         ("two-adults", "adults for children", 2, 3),
         ("adult-staff", "adults for children", 1, 2),
+        ("children-guide", "adults for children", 1, 1),
     ]
     assert (statement.binding.key, statement.places_left) == ("permission", 3)
     assert statement.children_binding is not None
-    assert statement.children_binding.key == "two-adults"
+    assert statement.children_binding.key == "children-guide"
     assert statement.refusals == ()
     assert [each.key for each in statement.could_join] == ["under-2", "2-3", "4-8", "9-12", "13-17", "adult"]
     assert {(each.number, each.stopped_by) for each in statement.could_join} == {(3, "permission")}
@@ -257,6 +296,7 @@ STAFF = st.builds(
     adult=st.booleans(),
     background_check_in_date=st.booleans(),
     largest_group=st.one_of(st.none(), st.integers(0, 20)),
+    may_lead_children=st.booleans(),
 )
 CAPS = st.lists(st.builds(replace, st.sampled_from([PERMISSION, INSURANCE]), figure=st.integers(0, 25)), max_size=3)
 WALKS = st.tuples(CAPS, st.lists(STAFF, max_size=5), st.lists(parties_of(), max_size=4))
