@@ -12,16 +12,23 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
+from zoneinfo import ZoneInfo
 
 from django.contrib.auth.models import Group
 
 from bookings.attendance import Attendee, attendees
+from bookings.compute.hold_times import is_night
 from bookings.demo_assessments import sign_for_the_demo
 from bookings.demo_declarations import declare_for_the_demo
+from bookings.models import Booking
 from bookings.queries import ADULT, balance
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
+from bookings.services.cancel_booking import cancel_booking
+from bookings.services.hold_places import hold_places
+from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.mark_attendance import Tick, mark_attendance
+from bookings.services.offer_places import offer_next_places
 from bookings.services.orders import Order
 from bookings.services.record_payment import record_payment
 from curriculum.errors import NotSigned
@@ -73,6 +80,7 @@ def load_demo(*, now: datetime, today: date) -> None:
     declare_for_the_demo(now=now)
     season.call_off()
     season.look_back()
+    season.let_wait()
 
 
 @dataclass
@@ -242,6 +250,27 @@ class Season:
             if why := entry.get("called_off"):
                 yesterday = self.now - timedelta(days=1)
                 call_off_walk(self.offerings[entry["key"]], why=why, by=self.users["olga"], now=yesterday)
+
+    def let_wait(self) -> None:
+        """A waiting list on the full walk, an offer from it after a party cancelled, and a hold elsewhere."""
+        waiting = read("waiting")
+        for number, entry in enumerate(waiting["party"], start=200):
+            joined = self.now - timedelta(hours=60 - number % 100)
+            join_waiting_list(_order(self.offerings[entry["walk"]], entry, number), by="participant", now=joined)
+        leaves = Booking.objects.get(party__contact__name=waiting["leaves"])
+        cancel_booking(leaves, by="participant", now=self.now - timedelta(minutes=30))
+        offer_next_places(now=self._by_day())
+        hold = waiting["hold"]
+        hold_places(_order(self.offerings[hold["walk"]], hold, 300), by="participant", now=self.now)
+
+    def _by_day(self) -> datetime:
+        """Now, or where it is night the evening before: no offer is made in the night."""
+        zone = ZoneInfo(Business.objects.get().zone)
+        local = self.now.astimezone(zone)
+        if not is_night(self.now, zone):
+            return self.now
+        day = local.date() if local.time() > time(12) else local.date() - timedelta(days=1)
+        return datetime.combine(day, time(20, 30), tzinfo=zone).astimezone(self.now.tzinfo)
 
 
 def _order(offering: Offering, entry: Mapping[str, Any], number: int) -> Order:

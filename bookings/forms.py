@@ -106,6 +106,8 @@ class BookingForm(forms.Form):
     )
     key = forms.CharField(widget=forms.HiddenInput, min_length=20, max_length=40)
 
+    button = "Book these places"
+
     def __init__(self, *args: Any, offering: Offering, bands: Sequence[AgeBand], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.offering, self.bands = offering, bands
@@ -125,7 +127,7 @@ class BookingForm(forms.Form):
             Fieldset("Children by age on the day of the walk", children, "guardian"),
             Fieldset("Who books", "name", "email", "phone", "names"),
             Fieldset("Ground rules", HTML("{% include 'bookings/ground_rules.html' %}"), "rules"),
-            Submit("book", "Book these places"),
+            Submit("book", self.button),
         )
         return helper
 
@@ -178,6 +180,12 @@ class BookingForm(forms.Form):
             key=data["key"],
             names=tuple(self.name_lines()),
         )
+
+
+class WaitingForm(BookingForm):
+    """The same for a party that joins the waiting list."""
+
+    button = "Join the waiting list"
 
 
 def child_field(band: AgeBand) -> str:

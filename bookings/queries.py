@@ -92,6 +92,20 @@ def waiting_entries(offering: Offering) -> list[WaitingEntry]:
     return list(entries.order_by("joined_at", "pk"))
 
 
+def has_a_list(offering: Offering) -> bool:
+    """Whether anybody waits for places of the offering. One query."""
+    return WaitingEntry.objects.filter(booking__offering=offering, booking__state=Booking.State.WAITING).exists()
+
+
+def position_of(booking: Booking) -> int:
+    """The booking's place in the waiting list, from 1; 0 where it does not wait. At most two queries."""
+    if booking.state != Booking.State.WAITING:
+        return 0
+    entries = WaitingEntry.objects.filter(booking__offering=booking.offering_id, booking__state=Booking.State.WAITING)
+    order = entries.order_by("joined_at", "pk").values_list("booking", flat=True)
+    return list(order).index(booking.pk) + 1
+
+
 def waiting_of(entries: Iterable[WaitingEntry]) -> list[Waiting]:
     """The entries as the decision reads them."""
     return [Waiting(one.pk, ages_of(people_of(one.booking)), one.passed_over) for one in entries]

@@ -18,9 +18,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 from bookings.coming import coming_on
 from bookings.errors import NotCancelled
 from bookings.models import Booking
-from bookings.queries import ADULT, balance, balances, live_bookings, paid, statement_of
+from bookings.queries import ADULT, balance, balances, live_bookings, paid, statement_of, waiting_entries
 from bookings.services.call_off_walk import call_off_walk
-from bookings.services.cancel_booking import cancel_booking, settlement
+from bookings.services.cancel_booking import OPEN, cancel_booking, settlement
+from bookings.services.charging import currency_of
 from bookings.today import what_needs_somebody
 from curriculum.compute.account import Account
 from curriculum.compute.half_months import half_month
@@ -39,7 +40,6 @@ from walks.site_routes import does_not_fit, route_facts
 from walks.views.guide import staff
 
 A_PAGE = 40
-LIVE = (Booking.State.CONFIRMED, Booking.State.HELD)
 
 
 @names_act("staff.front_page")
@@ -89,6 +89,7 @@ def staff_walk(request: HttpRequest, public_id: str) -> HttpResponse:
         "sessions": [_session(walk, accounts, slugs, now=now) | {"lost": lost[walk.pk]} for walk in walks],
         "is_theirs": theirs,
         "bookings": [_booking_row(one, owed.get(one.pk, 0)) for one in bookings],
+        "waiting": waiting_entries(offering) if theirs else [],
         "is_over": all(walk.ends_at <= now for walk in walks),
         "history": AuditLine.objects.filter(object_id=public_id).order_by("at"),
     }
@@ -163,7 +164,7 @@ def staff_call_off(request: HttpRequest, public_id: str) -> HttpResponse:
         else:
             messages.success(request, "The walk is called off. Letters to everybody who booked are on their way.")
         return redirect("staff_walk", public_id)
-    told = live_bookings(offering, now=now)
+    told = Booking.objects.filter(offering=offering, state__in=OPEN)
     context = {"offering": offering, "form": form, "told": told, "paid": sum(paid(one) for one in told)}
     return render(request, "bookings/staff_call_off.html", context, status=422 if form.errors else 200)
 
@@ -193,7 +194,7 @@ def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
     now = timezone.now()
     booking = get_object_or_404(Booking.objects.select_related("party__contact", "offering"), code=code)
     terms = settlement(booking, ours=False, now=now)
-    changed = booking.state in LIVE and request.method == "POST" and request.POST.get("terms") != terms.mark
+    changed = booking.state in OPEN and request.method == "POST" and request.POST.get("terms") != terms.mark
     if request.method == "POST" and not changed:
         try:
             cancel_booking(booking, by=staff(request), now=now)
@@ -207,4 +208,4 @@ def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def _currency(booking: Booking) -> str:
-    return str(booking.lines.values_list("currency", flat=True)[0])
+    return currency_of(booking)

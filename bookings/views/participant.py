@@ -14,14 +14,19 @@ from bookings.errors import NotCancelled, NotNamed
 from bookings.forms import NamesForm
 from bookings.models import Booking
 from bookings.services.cancel_booking import cancel_booking, settlement
+from bookings.services.move_booking import may_move
 from bookings.services.name_people import name_people
 from bookings.shown import BookingPage, booking_page_of, recalls_of
 from bookings.views.by_link import by_link, with_a_form
+from foraywright.floor.ids import new_secret
+from walks.queries import slug_of
 
 CHANGED = (
     "What comes back has changed since the page was made, because a day has begun or money has come in. "
     "Nothing was cancelled. Look at the amount again."
 )
+
+DONE = "It is cancelled. Places that you had are free for others."
 
 
 @by_link
@@ -40,6 +45,11 @@ def booking_page(request: HttpRequest, booking: Booking, token: str, now: dateti
         return redirect("booking_page", token)
     new = "new" in request.GET
     context = {"page": page, "form": form, "token": token, "new": new, "recalls": recalls_of(booking)}
+    context |= {
+        "slug": slug_of(booking.offering.public_id),
+        "key": new_secret(),
+        "may_move": may_move(booking, now=now),
+    }
     return with_a_form(render(request, "bookings/booking_page.html", context, status=422 if form.errors else 200))
 
 
@@ -60,7 +70,7 @@ def booking_cancel(request: HttpRequest, booking: Booking, token: str, now: date
     except NotCancelled as refused:
         messages.error(request, refused.sentence)
     else:
-        messages.success(request, "The booking is cancelled, and your places are free for others.")
+        messages.success(request, DONE)
     return redirect("booking_page", token)
 
 
@@ -72,6 +82,9 @@ def _mark(terms: Settlement) -> str:
 def _cancel_page(
     request: HttpRequest, page: BookingPage, terms: Settlement, token: str, *, changed: str = ""
 ) -> HttpResponse:
-    policy = in_words(tiers_from(page.booking.lines.select_related("refunds")[0].refunds.body))
+    policy = in_words(tiers_from(page.booking.offering.refunds.body))
+    line = page.booking.lines.select_related("refunds").first()
+    if line is not None:
+        policy = in_words(tiers_from(line.refunds.body))
     context = {"page": page, "terms": terms, "mark": _mark(terms), "policy": policy, "token": token, "changed": changed}
     return with_a_form(render(request, "bookings/cancel.html", context, status=409 if changed else 200))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
@@ -13,16 +14,23 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from bookings.errors import NotBooked
-from bookings.forms import BookingForm, FindBookingForm, first_values
+from bookings.errors import NotBooked, NotJoined, TooOften
+from bookings.forms import BookingForm, FindBookingForm, WaitingForm, first_values
+from bookings.models import Booking
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
+from bookings.services.count_attempt import count_attempt
+from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.send_new_link import send_new_link
 from bookings.shown import WalkPage, walk_page_of
+from bookings.views.limits import LOOK_UPS, address_of, keep_within_limits, with_retry_after
 from curriculum.queries import species_slugs
 from foraywright.floor.door import names_act
+from foraywright.floor.refusals import Refusal
 from walks.models import Offering
 from walks.queries import offering_by_slug, ratio_policy
+
+Sale = Callable[..., Booking]
 
 TWICE = "These places were booked already with the same form. Nothing was booked twice."
 
@@ -65,31 +73,60 @@ def book(request: HttpRequest, slug: str) -> HttpResponse:
 
 def _take_places(request: HttpRequest, offering: Offering, slug: str, *, now: datetime) -> HttpResponse:
     form = BookingForm(request.POST, offering=offering, bands=ratio_policy(offering.ratios).bands)
+    return _answer(request, form, slug, book_places, now=now)
+
+
+@names_act("booking.make")
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+def join_list(request: HttpRequest, slug: str) -> HttpResponse:
+    """The same form for a party that waits for places."""
+    now = timezone.now()
+    offering, present = offering_by_slug(slug)
+    if offering is None:
+        raise Http404
+    bands = ratio_policy(offering.ratios).bands
+    if request.method == "POST":
+        form = WaitingForm(request.POST, offering=offering, bands=bands)
+        return _answer(request, form, present, join_waiting_list, now=now)
+    page = walk_page_of(offering, now=now)
+    if not page.may_wait:
+        return redirect("walk_page", present)
+    form = WaitingForm(offering=offering, bands=bands, initial=first_values(bands, request.GET))
+    return _form_page(request, form, page, present)
+
+
+def _answer(request: HttpRequest, form: BookingForm, slug: str, sale: Sale, *, now: datetime) -> HttpResponse:
+    """Carry out `sale` with the filled-in form, or show it again with what stands against it."""
     if not form.is_valid():
-        return _form_page(request, form, walk_page_of(offering, now=now), slug, status=422)
+        return _form_page(request, form, walk_page_of(form.offering, now=now), slug, status=422)
     try:
-        booking = book_places(form.order(), by="participant", now=now)
-    except NotBooked as refused:
-        _show_refusal(form, refused)
-        return _form_page(request, form, walk_page_of(offering, now=now), slug, status=409)
+        keep_within_limits(request, form.order(), now=now)
+        booking = sale(form.order(), by="participant", now=now)
+    except (NotBooked, NotJoined, TooOften) as refused:
+        show_refusal(form, refused)
+        status = 429 if isinstance(refused, TooOften) else 409
+        answer = _form_page(request, form, walk_page_of(form.offering, now=now), slug, status=status)
+        return with_retry_after(answer, refused)
     if booking.booked_at != now:
         messages.info(request, TWICE)
     return redirect(reverse("booking_page", args=[booking_link(booking, now=now)]) + "?new")
 
 
-def _show_refusal(form: BookingForm, refused: NotBooked) -> None:
+def show_refusal(form: BookingForm, refused: Refusal) -> None:
+    """Put the sentences of a refusal on the form; how many would fit stands at the number that is to be lowered."""
     for part in (refused.happened, *refused.why, refused.became):
-        form.add_error(None, part)
-    if refused.would_fit:
-        form.add_error("adults", refused.now)
-    elif refused.now:
-        form.add_error(None, refused.now)
+        if part:
+            form.add_error(None, part)
+    if refused.now:
+        form.add_error("adults" if isinstance(refused, NotBooked) and refused.would_fit else None, refused.now)
 
 
 def _form_page(
     request: HttpRequest, form: BookingForm, page: WalkPage, slug: str, *, status: int = 200
 ) -> HttpResponse:
-    return render(request, "bookings/book.html", {"form": form, "page": page, "slug": slug}, status=status)
+    context = {"form": form, "page": page, "slug": slug, "waits": isinstance(form, WaitingForm)}
+    return render(request, "bookings/book.html", context, status=status)
 
 
 @names_act("booking.make")
@@ -99,7 +136,13 @@ def find_booking(request: HttpRequest) -> HttpResponse:
     form = FindBookingForm(request.POST or None)
     if not form.is_valid():
         return render(request, "bookings/find_booking.html", {"form": form}, status=422 if form.is_bound else 200)
-    send_new_link(form.cleaned_data["code"], form.cleaned_data["email"], by="participant", now=timezone.now())
+    now = timezone.now()
+    try:
+        count_attempt("find booking", address_of(request), most=LOOK_UPS, now=now)
+    except TooOften as refused:
+        form.add_error(None, refused.sentence)
+        return with_retry_after(render(request, "bookings/find_booking.html", {"form": form}, status=429), refused)
+    send_new_link(form.cleaned_data["code"], form.cleaned_data["email"], by="participant", now=now)
     return redirect("link_on_its_way")
 
 

@@ -1,0 +1,110 @@
+"""The forms by which a booking changes: first they show what it means for the money, sent again they do it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, cast
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Div, Field, Fieldset, Layout
+from django import forms
+
+from bookings.forms import PeopleField, band_label, child_field
+from bookings.models import Booking, Person
+from bookings.queries import ADULT
+from bookings.services.change_party import PartyChange
+from foraywright.floor.compute.plain_text import one_line
+from foraywright.floor.ids import new_secret
+from walks.compute.age_bands import AgeBand
+from walks.shown import Listed
+
+
+class TwoStepForm(forms.Form):
+    """A form with a key of its own and the mark of the terms that were shown; without a mark nothing is done yet."""
+
+    key = forms.CharField(widget=forms.HiddenInput, min_length=20, max_length=40)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["key"].initial = new_secret()
+        self.helper = FormHelper()
+        self.helper.form_tag, self.helper.disable_csrf = False, True
+
+
+class PartyForm(TwoStepForm):
+    """Who of the party does not come, and who comes as well."""
+
+    adults = PeopleField(label="Adults", help_text="18 and over")
+    names = forms.CharField(
+        label="Their names",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="One name a line, adults first. You can also add them later.",
+    )
+    guardian = forms.BooleanField(
+        label="An adult of this party looks after its children all the time", required=False, initial=True
+    )
+
+    def __init__(
+        self, *args: Any, booking: Booking, people: Sequence[Person], bands: Sequence[AgeBand], **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.people, self.bands = people, bands
+        for number, person in enumerate(people, start=1):
+            who = person.name or f"Person {number}"
+            label = f"{who} ({band_label(person.band, booking.offering).lower()}) does not come"
+            self.fields[_gone(person)] = forms.BooleanField(label=label, required=False)
+        for band in bands:
+            self.fields[child_field(band)] = PeopleField(label=band.label.capitalize())
+        self.helper.layout = self._layout()
+
+    def _layout(self) -> Layout:
+        children = Div(*[Field(child_field(band)) for band in self.bands], css_class="row tight all-optional")
+        return Layout(
+            "key",
+            Fieldset("Who does not come", *[_gone(one) for one in self.people]),
+            Fieldset("Who comes as well", Div("adults", css_class="all-optional"), children, "names", "guardian"),
+        )
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if not self.errors and not self.change().remove and not self.change().add:
+            self.add_error(None, "Nothing is changed yet: say who does not come, or who comes as well.")
+        return data
+
+    def change(self) -> PartyChange:
+        """The change that a valid form stands for."""
+        data = self.cleaned_data
+        children = [band.key for band in self.bands for _ in range(data[child_field(band)])]
+        names = (one_line(line)[:120] for line in data["names"].splitlines())
+        return PartyChange(
+            remove=frozenset(one.public_id for one in self.people if data[_gone(one)]),
+            add=(*[ADULT] * data["adults"], *children),
+            names=tuple(name for name in names if name),
+            guardian=data["guardian"],
+        )
+
+
+def _gone(person: Person) -> str:
+    return f"gone_{person.public_id}"
+
+
+class MoveForm(TwoStepForm):
+    """The walk or course to which a booking moves: one of `choices`."""
+
+    to = forms.ChoiceField(
+        label="To which walk",
+        widget=forms.RadioSelect,
+        error_messages={"required": "Choose a walk.", "invalid_choice": "That walk cannot be booked any more."},
+    )
+
+    def __init__(self, *args: Any, choices: Sequence[Listed], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offered = [(one.offering.public_id, _in_words(one)) for one in choices]
+        cast(forms.ChoiceField, self.fields["to"]).choices = offered
+        self.helper.layout = Layout("key", "to")
+
+
+def _in_words(one: Listed) -> str:
+    start = one.next.start
+    return f"{one.offering.title}, {start:%A} {start.day} {start:%B}, {one.next.walk.site.name}"

@@ -1,0 +1,58 @@
+"""Buttons on a booking's page: for places that are held, and after we called the walk off."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.views.decorators.http import require_POST
+
+from bookings.models import Booking
+from bookings.services.choose_after_call_off import choose_refund
+from bookings.services.confirm_hold import confirm_hold
+from bookings.services.extend_hold import extend_hold
+from bookings.views.by_link import by_link
+from foraywright.floor.ids import new_secret
+from foraywright.floor.refusals import Refusal
+
+
+@by_link
+@require_POST
+def booking_confirm(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
+    """Book what is held, or take an offer."""
+    try:
+        confirm_hold(booking, by="participant", now=now)
+    except Refusal as refused:
+        messages.error(request, refused.sentence)
+    else:
+        messages.success(request, "The places are yours. A letter is on its way.")
+    return redirect("booking_page", token)
+
+
+@by_link
+@require_POST
+def booking_extend(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
+    """Twenty minutes more. A form without its key counts as a new one."""
+    key = request.POST.get("key", "")[:40] or new_secret()
+    try:
+        extend_hold(booking, key=key, by="participant", now=now)
+    except Refusal as refused:
+        messages.error(request, refused.sentence)
+    else:
+        messages.success(request, "The places are held for longer.")
+    return redirect("booking_page", token)
+
+
+@by_link
+@require_POST
+def booking_refund(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
+    """The money back, after we called the walk off."""
+    try:
+        choose_refund(booking, by="participant", now=now)
+    except Refusal as refused:
+        messages.error(request, refused.sentence)
+    else:
+        messages.success(request, "The money goes back the way that it was paid. You need do nothing.")
+    return redirect("booking_page", token)

@@ -1,0 +1,358 @@
+"""Every act on places and money in any order, by a clock that jumps: nothing is sold twice and no penny is lost."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
+from datetime import timedelta
+
+import pytest
+from django.db import connection, transaction
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    rule,
+    run_state_machine_as_test,
+)
+
+from bookings.compute.hold_times import MOST_EXTENSIONS
+from bookings.models import Booking, Place, Transfer, WaitingEntry
+from bookings.queries import (
+    awaiting_choice,
+    balance,
+    coming_back,
+    due,
+    is_live,
+    is_open_to_all,
+    live_places,
+    people_of,
+    price_of,
+    rooms_of,
+    statement_of,
+)
+from bookings.services.book_places import book_places
+from bookings.services.call_off_walk import call_off_walk
+from bookings.services.cancel_booking import cancel_booking
+from bookings.services.change_party import PartyChange, change_party, change_terms
+from bookings.services.choose_after_call_off import choose_refund, refund_next_unchosen
+from bookings.services.confirm_hold import confirm_hold
+from bookings.services.extend_hold import extend_hold
+from bookings.services.hold_places import hold_places
+from bookings.services.join_waiting_list import join_waiting_list
+from bookings.services.lapse_holds import lapse_next_hold, warn_of_next_hold
+from bookings.services.move_booking import move_booking, move_terms
+from bookings.services.offer_places import offer_next_places
+from bookings.services.record_payment import record_payment
+from bookings.services.selling import walks_to_come
+from foraywright.floor.ids import new_secret
+from foraywright.floor.models import AuditLine, PolicyVersion
+from foraywright.floor.refusals import Refusal
+from tests.cast import WALK_DAY, World
+from walks.models import Offering, Site, Walk
+from walks.services.publish_walk import publish_walk
+from walks.services.schedule_walk import schedule_walk
+
+pytestmark = pytest.mark.database
+
+PARTIES = st.lists(st.sampled_from(["adult", "adult", "4-8", "13-17"]), min_size=1, max_size=4)
+WHICH = st.integers(0, 30)
+NOT_SEATED = (Booking.State.WAITING, Booking.State.LAPSED, Booking.State.CANCELLED, Booking.State.CALLED_OFF)
+
+
+@contextmanager
+def rolled_back() -> Iterator[None]:
+    """A transaction in which acts may run, and which leaves nothing behind."""
+    with transaction.atomic():
+        connection.atomic_blocks[-1]._from_testcase = True
+        yield
+        transaction.set_rollback(True)
+
+
+class Places(RuleBasedStateMachine):
+    """Two walks and a course of two sessions, few places each, prices that differ."""
+
+    world: World
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.stack = ExitStack()
+        self.received = 0
+        self.slack: dict[tuple[int, str], int] = {}
+        self.forms: list[tuple[Callable[[], object], object]] = []
+
+    @initialize()
+    def begin(self) -> None:
+        self.stack.enter_context(rolled_back())
+        world = self.world
+        self.now = world.now
+        dearer = PolicyVersion.objects.create(
+            kind="prices", number=2, source="the cast", since=self.now, body=_other_prices(world.offering)
+        )
+        days = [[7], [14, 21]]
+        self.offerings = [world.offering]
+        for number, weeks in enumerate(days):
+            sessions = [world.session(local_date=WALK_DAY + timedelta(days=n), guides=(world.gwen,)) for n in weeks]
+            plan = world.plan(*sessions, title=f"Walk {number}", prices=dearer)
+            self.offerings.append(
+                publish_walk(schedule_walk(plan, by=world.olive, now=self.now), by=world.olive, now=self.now)
+            )
+        Site.objects.update(most_people=7)
+
+    def teardown(self) -> None:
+        self.stack.close()
+
+    def offering(self, which: int) -> Offering:
+        return Offering.objects.get(pk=self.offerings[which % len(self.offerings)].pk)
+
+    def booking(self, which: int, *states: str) -> Booking | None:
+        found = list(Booking.objects.filter(state__in=states or Booking.State.values).order_by("pk"))
+        return found[which % len(found)] if found else None
+
+    def _sell(self, sale: Callable[..., Booking], which: int, bands: list[str]) -> None:
+        """Sell; only where the list says that anybody may book, and the same form twice is one booking."""
+        offering = self.offering(which)
+        order = self.world.order(*bands, offering=offering)
+        walks = walks_to_come(offering, now=self.now)
+        open_to_all = bool(walks) and is_open_to_all(offering, walks, now=self.now, rooms=rooms_of(walks, now=self.now))
+        with suppress(Refusal):
+            sold = sale(order, by="participant", now=self.now)
+            assert open_to_all or sale is join_waiting_list
+            assert sale(order, by="participant", now=self.now) == sold
+            assert Booking.objects.filter(idempotency_key=order.key).count() == 1
+
+    @rule(which=WHICH, bands=PARTIES)
+    def book(self, which: int, bands: list[str]) -> None:
+        self._sell(book_places, which, bands)
+
+    @rule(which=WHICH, bands=PARTIES, session=st.sampled_from([None, 15, 70]))
+    def hold(self, which: int, bands: list[str], session: int | None) -> None:
+        ends = None if session is None else self.now + timedelta(minutes=session)
+        order = self.world.order(*bands, offering=self.offering(which))
+        with suppress(Refusal):
+            hold_places(order, by="participant", session_ends_at=ends, now=self.now)
+
+    @rule(which=WHICH, bands=PARTIES)
+    def join(self, which: int, bands: list[str]) -> None:
+        self._sell(join_waiting_list, which, bands)
+
+    @rule(which=WHICH)
+    def extend(self, which: int) -> None:
+        if (booking := self.booking(which, "held")) is not None:
+            key = new_secret()
+            self._send(lambda: extend_hold(booking, key=key, by="participant", now=self.now))
+
+    @rule(which=WHICH)
+    def confirm(self, which: int) -> None:
+        if (booking := self.booking(which, "held", "lapsed")) is not None:
+            self._send(lambda: confirm_hold(booking, by="participant", now=self.now))
+
+    @rule(which=WHICH, amount=st.integers(1, 9000))
+    def pay(self, which: int, amount: int) -> None:
+        if (booking := self.booking(which)) is not None:
+            record_payment(booking, into="bank", amount_minor=amount, by=self.world.olive, now=self.now)
+            self.received += amount
+
+    @rule(which=WHICH, times=st.integers(1, 2), state=st.sampled_from(["held", "confirmed", "lapsed", "waiting"]))
+    def pay_the_price(self, which: int, times: int, state: str) -> None:
+        """In time, too late or twice, as it happens."""
+        booking = self.booking(which, state)
+        amount = price_of(booking) if booking else 0
+        for _ in range(times if amount else 0):
+            record_payment(booking, into="cash", amount_minor=amount, by=self.world.olive, now=self.now)
+            self.received += amount
+
+    @rule(which=WHICH)
+    def cancel(self, which: int) -> None:
+        if (booking := self.booking(which)) is not None:
+            with suppress(Refusal):
+                cancel_booking(booking, by="participant", now=self.now)
+
+    @rule(which=WHICH, bands=PARTIES)
+    def grow(self, which: int, bands: list[str]) -> None:
+        if (booking := self.booking(which, "confirmed", "waiting")) is not None:
+            self._change(booking, PartyChange(add=tuple(bands[:2])))
+
+    @rule(which=WHICH, leaves=WHICH, instead=st.sampled_from([(), ("4-8",), ("adult",)]))
+    def shrink_or_swap(self, which: int, leaves: int, instead: tuple[str, ...]) -> None:
+        if (booking := self.booking(which, "confirmed", "waiting")) is not None:
+            people = people_of(booking)
+            gone = frozenset({people[leaves % len(people)].public_id})
+            self._change(booking, PartyChange(remove=gone, add=instead))
+
+    def _change(self, booking: Booking, change: PartyChange) -> None:
+        key = new_secret()
+        terms = change_terms(booking, change, now=self.now).mark
+        self._send(lambda: change_party(booking, change, terms=terms, key=key, by="participant", now=self.now))
+
+    @rule(which=WHICH, to=WHICH)
+    def move(self, which: int, to: int) -> None:
+        if (booking := self.booking(which, "confirmed", "called_off")) is not None:
+            target, key = self.offering(to), new_secret()
+            terms = move_terms(booking, target, now=self.now).mark
+            self._send(lambda: move_booking(booking, target, terms=terms, key=key, by="participant", now=self.now))
+
+    def _send(self, form: Callable[[], object]) -> None:
+        """Send a form, and the same form once more: the second time nothing happens."""
+        with suppress(Refusal):
+            form()
+            before = _everything()
+            form()
+            assert _everything() == before
+
+    @rule(which=WHICH)
+    def call_off(self, which: int) -> None:
+        if which % 5 == 0:
+            with suppress(Refusal):
+                call_off_walk(self.offering(which // 5), why="Storm.", by=self.world.olive, now=self.now)
+
+    @rule(most=st.integers(2, 9))
+    def change_capacity(self, most: int) -> None:
+        Site.objects.update(most_people=most)
+        self.slack = {}
+
+    @rule(which=WHICH)
+    def choose_money(self, which: int) -> None:
+        if (booking := self.booking(which, "called_off")) is not None:
+            self._send(lambda: choose_refund(booking, by="participant", now=self.now))
+
+    @rule(step=st.sampled_from([1, 5, 21, 60, 60 * 7, 60 * 24, 60 * 24 * 4, 60 * 24 * 9]))
+    def clock_jumps(self, step: int) -> None:
+        self.now += timedelta(minutes=step)
+        self.slack = {}
+
+    @rule()
+    def worker_lets_holds_lapse(self) -> None:
+        while warn_of_next_hold(now=self.now):
+            pass
+        while lapse_next_hold(now=self.now):
+            pass
+        assert not Booking.objects.filter(state="held", held_until__lte=self.now).exists()
+
+    @rule()
+    def worker_offers(self) -> None:
+        while offer_next_places(now=self.now):
+            pass
+
+    @rule()
+    def worker_refunds_who_did_not_choose(self) -> None:
+        while refund_next_unchosen(now=self.now):
+            pass
+
+    @invariant()
+    def no_limit_is_broken_further(self) -> None:
+        for walk in Walk.objects.all():
+            for line in statement_of(walk, now=self.now).lines:
+                before = self.slack.get((walk.pk, line.key))
+                assert line.slack >= 0 or before is None or line.slack >= before, (walk, line)
+                self.slack[walk.pk, line.key] = line.slack
+
+    @invariant()
+    def who_is_live_is_seated_and_nobody_else(self) -> None:
+        for booking in Booking.objects.all():
+            seated = Counter(booking.places.filter(given_back_at=None).values_list("walk", "person"))
+            assert not seated or max(seated.values()) == 1
+            if is_live(booking, now=self.now):
+                walks = booking.offering.walks.filter(starts_at__gt=self.now)
+                assert all((walk.pk, one.pk) in seated for walk in walks for one in people_of(booking))
+            elif booking.state in NOT_SEATED:
+                held = booking.cancelled_at or self.now
+                later = booking.places.filter(given_back_at=None, walk__starts_at__gt=held)
+                assert not later.exists(), booking.state
+
+    @invariant()
+    def nobody_waits_and_comes(self) -> None:
+        for entry in WaitingEntry.objects.filter(booking__state=Booking.State.WAITING):
+            assert not entry.booking.places.filter(given_back_at=None).exists()
+
+    @invariant()
+    def the_ledger_balances_and_every_penny_has_a_name(self) -> None:
+        sums = _accounts()
+        assert sum(sums.values()) == 0
+        assert sums["bank"] + sums["cash"] == self.received
+        named = sums["refunds_due"] + sums["awaiting_choice"] + sums["unmatched"] + sums["deferred_income"]
+        assert self.received + sums["receivable"] == -named
+        assert max(sums[one] for one in ("refunds_due", "awaiting_choice", "unmatched", "deferred_income")) <= 0
+
+    @invariant()
+    def the_sale_in_the_ledger_is_what_the_lines_say(self) -> None:
+        for booking in Booking.objects.all():
+            sold = _of(booking, "deferred_income")
+            assert sold == due(booking), booking.state
+
+    @invariant()
+    def only_a_hold_has_money_before_it_owes(self) -> None:
+        for booking in Booking.objects.exclude(state=Booking.State.HELD):
+            assert balance(booking) >= 0, booking.state
+            assert min(coming_back(booking), awaiting_choice(booking)) >= 0
+
+    @invariant()
+    def holds_keep_their_bounds(self) -> None:
+        for booking in Booking.objects.filter(state=Booking.State.HELD):
+            assert booking.extensions <= MOST_EXTENSIONS
+            assert booking.session_ends_at is None or booking.held_until <= booking.session_ends_at
+
+    @invariant()
+    def who_was_called_off_or_cancelled_owes_at_most_what_was_kept(self) -> None:
+        for booking in Booking.objects.filter(state=Booking.State.CALLED_OFF):
+            begun = booking.offering.walks.filter(starts_at__lte=booking.cancelled_at).exists()
+            assert begun or due(booking) == sum(booking.lines.values_list("kept_minor", flat=True))
+
+    @invariant()
+    def everything_is_told_and_in_the_audit(self) -> None:
+        for booking in Booking.objects.exclude(state=Booking.State.HELD):
+            assert booking.messages.exists()
+            assert AuditLine.objects.filter(object_id=booking.public_id).exists()
+
+    @invariant()
+    def what_the_pages_show_is_what_is_taken(self) -> None:
+        if not Booking.objects.filter(state="held", held_until__lte=self.now).exists():
+            for walk in Walk.objects.filter(starts_at__gt=self.now):
+                assert walk.places_taken_shown == live_places(walk, now=self.now).count()
+
+
+def _other_prices(offering: Offering) -> dict[str, object]:
+    body = offering.prices.body
+    return body | {"by_band": {band: price * 3 // 2 + 1 for band, price in body["by_band"].items()}}
+
+
+def _everything() -> tuple[object, ...]:
+    bookings = list(Booking.objects.order_by("pk").values_list("pk", "state", "version", "held_until", "offering"))
+    return bookings, Place.objects.filter(given_back_at=None).count(), Transfer.objects.count()
+
+
+def _accounts() -> Counter[str]:
+    """Debits less credits by account."""
+    sums: Counter[str] = Counter()
+    for debit, credit, amount in Transfer.objects.values_list("debit__key", "credit__key", "amount_minor"):
+        sums[debit] += amount
+        sums[credit] -= amount
+    return sums
+
+
+def _of(booking: Booking, account: str) -> int:
+    """Credits less debits of one account for one booking."""
+    credit = booking.transfers.filter(credit__key=account).values_list("amount_minor", flat=True)
+    debit = booking.transfers.filter(debit__key=account).values_list("amount_minor", flat=True)
+    return sum(credit) - sum(debit)
+
+
+def _run(world: World, *, examples: int, steps: int) -> None:
+    machine = type("PlacesOfTheCast", (Places,), {"world": world})
+    quiet = list(HealthCheck)
+    run_state_machine_as_test(
+        machine,
+        settings=settings(max_examples=examples, stateful_step_count=steps, deadline=None, suppress_health_check=quiet),
+    )
+
+
+def test_any_order_of_acts_short(world: World) -> None:
+    _run(world, examples=8, steps=30)
+
+
+@pytest.mark.slow
+def test_any_order_of_acts_long(world: World) -> None:
+    _run(world, examples=400, steps=60)
