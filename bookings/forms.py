@@ -10,6 +10,7 @@ from crispy_forms.layout import HTML, Div, Field, Fieldset, Layout, Submit
 from django import forms
 from django.core.exceptions import ValidationError
 
+from bookings.ground_rules import rules_in_force
 from bookings.models import Booking, Person
 from bookings.queries import ADULT
 from bookings.services.orders import MOST_IN_A_PARTY, Order
@@ -135,6 +136,8 @@ class BookingForm(forms.Form):
         data = super().clean() or self.cleaned_data
         if "key" in self.errors:
             self.add_error(None, "This form came incomplete. Open the walk’s page again and book from there.")
+        if self.data.get("rules_read", "") not in ("", str(rules_in_force().number)):
+            self.add_error("rules", "The ground rules have changed since this page was made. Read them again.")
         if self._counts_are_good():
             people = len(self.band_words())
             self._check_size(people)

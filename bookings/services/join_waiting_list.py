@@ -16,6 +16,7 @@ from bookings.services.locks import lock_offerings
 from bookings.services.orders import (
     NOTHING_TAKEN,
     Order,
+    accept_rules,
     ages_before_saving,
     enter,
     has_guardian,
@@ -50,6 +51,7 @@ def join_waiting_list(order: Order, *, by: By, now: datetime) -> Booking:
         raise NotJoined("You are not on the waiting list.", why=reasons, became=NOTHING_TAKEN)
     booking = enter(order, people, Booking.State.WAITING, now=now)
     booking.save()
+    accept_rules(booking, by=by, now=now)
     wait(booking, since=now, now=now)
     write_to(booking, OutboxMessage.Kind.WAITING, now=now)
     record("join waiting list", booking, by=by, now=now, fields=("party",))

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from bookings.errors import NotBooked
-from bookings.models import Booking, Contact, Party, Person
+from bookings.ground_rules import rules_in_force
+from bookings.models import Booking, Contact, Party, Person, RulesAccepted, SaidBy
 from bookings.queries import ADULT, ADULT_AGE
-from foraywright.floor.acts import require_act
+from foraywright.floor.acts import By, require_act
 from foraywright.floor.compute.short_codes import new_short_code
+from foraywright.floor.models import User
 from walks.compute.age_bands import RatioPolicy
 from walks.compute.head_count import PartyAges
 from walks.compute.head_count import Person as PersonAge
@@ -103,3 +105,10 @@ def save_people(party: Party, people: Sequence[Person], *, in_charge: Person | N
         person.party = party
         person.guardian = in_charge if person.band != ADULT else None
         person.save()
+
+
+def accept_rules(booking: Booking, *, by: By, now: datetime) -> None:
+    """The step that writes that whoever booked accepted the ground rules in force, for the whole party."""
+    require_act()
+    said_by = SaidBy.OFFICE if isinstance(by, User) else SaidBy.CONTACT
+    RulesAccepted.objects.create(booking=booking, rules=rules_in_force(), said_by=said_by, at=now)

@@ -254,7 +254,7 @@ def test_new_rules_are_a_new_version_and_what_was_accepted_keeps_its_own(adult: 
     kind = PolicyVersion.Kind.GROUND_RULES
     PolicyVersion.objects.create(kind=kind, number=2, body={"rules": ["New."]}, source="ours", since=NOW)
     assert rules_in_force().number == 2
-    assert RulesAccepted.objects.get().rules.number == 1
+    assert {one.rules.number for one in RulesAccepted.objects.all()} == {1}
 
 
 def test_with_the_person_what_they_declared_is_erased(adult: Person, child: Person) -> None:
@@ -263,4 +263,13 @@ def test_with_the_person_what_they_declared_is_erased(adult: Person, child: Pers
     child.save()
     adult.delete()
     assert not Declaration.objects.exists()
-    assert RulesAccepted.objects.get().person is None
+    assert {one.person for one in RulesAccepted.objects.all()} == {None}
+
+
+def test_whoever_books_accepts_the_rules_for_the_party_in_the_version_that_was_read(
+    world: World, booking: Booking
+) -> None:
+    accepted = RulesAccepted.objects.get()
+    assert (accepted.booking, accepted.rules.number, accepted.said_by) == (booking, 1, "contact")
+    by_phone = book_places(world.order("adult", key="p" * 24), by=world.olive, now=NOW)
+    assert by_phone.rules_accepted.get().said_by == "office"
