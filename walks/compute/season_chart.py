@@ -11,12 +11,13 @@ from datetime import date, timedelta
 from typing import Literal
 
 Kind = Literal["walk", "proposed", "pinned"]
-WIDTH, HEIGHT, MARK = 1000.0, 60.0, 7.0
+WIDTH, HEIGHT, MARKS = 100.0, 52.0, 12.0
+"""Across in per cent, so that marks keep their size on a phone; down in pixels, the marks above the bars."""
 
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One week's bar of the season, in the drawing's units."""
+    """One week's bar of the season, across in per cent, down in pixels."""
 
     x: float
     y: float
@@ -30,11 +31,6 @@ class Mark:
 
     x: float
     kind: Kind
-
-    @property
-    def left(self) -> float:
-        """The left edge."""
-        return self.x - MARK
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +73,9 @@ def strips(
 def _bars(weeks: Sequence[int], top: int) -> Iterable[Bar]:
     width = WIDTH / max(1, len(weeks))
     for number, worth in enumerate(weeks):
-        height = (HEIGHT - 2 * MARK) * worth / top
+        height = (HEIGHT - MARKS) * worth / top
         if worth:
-            yield Bar(round(number * width, 1), round(HEIGHT - height, 1), round(width * 0.86, 1), round(height, 1))
+            yield Bar(round(number * width, 2), round(HEIGHT - height, 1), round(width * 0.86, 2), round(height, 1))
 
 
 def months(first: date, last: date) -> list[Month]:
@@ -89,4 +85,4 @@ def months(first: date, last: date) -> list[Month]:
 
 
 def _across(first: date, last: date, day: date) -> float:
-    return round(WIDTH * ((day - first).days + 0.5) / ((last - first).days + 1), 1)
+    return round(WIDTH * ((day - first).days + 0.5) / ((last - first).days + 1), 2)
