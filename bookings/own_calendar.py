@@ -21,7 +21,8 @@ def own_calendar(booking: Booking) -> bytes:
     page, handout = addresses(slug_of(booking.offering.public_id))
 
     def entry(walk: Walk) -> Entry:
-        return Entry(walk, page, handout, sessions=len(walks), ended=_ended(booking, walk), raised=booking.version - 1)
+        raised, first = booking.version - 1, walks[0].calendar_uid
+        return Entry(walk, page, handout, len(walks), ended=_ended(booking, walk), raised=raised, first=first)
 
     return calendar(walks, entry, Business.objects.get(), method="PUBLISH").content
 

@@ -80,8 +80,7 @@ def _pdf(document: Document) -> bytes:
 
 
 def _calendar(walk: Walk, *, now: datetime) -> bytes:
-    offering = walk.offering
-    entry_of = public_entries(offering_slugs(), {offering.pk: offering.walks.count()}, now=now)
+    entry_of = public_entries([walk], offering_slugs(), now=now)
     return calendar([walk], entry_of, Business.objects.get()).content
 
 

@@ -25,6 +25,10 @@ from foraywright.floor.models import Slug
 ROOM = Path(__file__).resolve().parent
 
 
+SPECIES_FEED = "species"
+"""The revision of everything that follows from signed accounts."""
+
+
 @dataclass(frozen=True, slots=True)
 class AccountInUse:
     """The version of an account that is shown and printed: the newest signed one, else the newest draft."""

@@ -11,9 +11,10 @@ from curriculum.compute.separation import Verdict
 from curriculum.errors import NotSigned
 from curriculum.models import AccountVersion, ReviewInvitation, SignOff, Taxon, Withdrawal
 from curriculum.pairs import RULES_VERSION, DangerousPair, as_signed, dangerous_pairs, slips
-from curriculum.queries import AccountInUse, account_of, accounts_in_use, sheets, vocabulary
+from curriculum.queries import SPECIES_FEED, AccountInUse, account_of, accounts_in_use, sheets, vocabulary
 from foraywright.floor.acts import act, record
 from foraywright.floor.models import User
+from foraywright.floor.numbering import bump_feed
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,7 @@ def sign_off_account(
         )
     sign_off = _write(version, signature, pairs, by=by, now=now)
     actor = by if isinstance(by, User) else "outside reviewer"
+    bump_feed(SPECIES_FEED, now=now)
     record("sign off account", version.taxon, by=actor, now=now, fields=("sign_off",), reason=signature.kind)
     return sign_off
 

@@ -6,8 +6,10 @@ from datetime import datetime
 
 from curriculum.errors import NotWithdrawn
 from curriculum.models import AccountVersion, Taxon, Withdrawal
+from curriculum.queries import SPECIES_FEED
 from foraywright.floor.acts import act, record
 from foraywright.floor.models import User
+from foraywright.floor.numbering import bump_feed
 
 
 @act
@@ -25,5 +27,6 @@ def withdraw_account(version: AccountVersion, *, reason: str, by: User, now: dat
     withdrawal = Withdrawal.objects.create(
         version=version, withdrawn_by=by, withdrawn_at=now, reason=reason.strip(), due_at=now
     )
+    bump_feed(SPECIES_FEED, now=now)
     record("withdraw account", taxon, by=by, now=now, fields=("withdrawal",), reason=reason[:500])
     return withdrawal

@@ -1,7 +1,7 @@
 """The season plan: proven small, near the bound large, worth against a greedy plan, time against the bare model.
 
-The bare model has one variable a candidate (theme, site, day, guide) and the rules as they are said. The greedy plan takes
-the candidate of the greatest worth that no rule forbids, again and again.
+The bare model has one variable a candidate (theme, site, day, guide) and the rules as they are said. The greedy plan
+takes the candidate of the greatest worth that no rule forbids, again and again.
 """
 
 from __future__ import annotations
@@ -62,7 +62,8 @@ def _compared(season: Season) -> Iterator[str]:
     begin = process_time()
     found, bound = bare(season, every, LIMIT)
     bare_time = process_time() - begin
-    yield f"  the bare model: {found} (bound {bound}) in {bare_time:.1f} s, {bare_time / ours:.1f} times ours ({ours:.1f} s)"
+    ratio = f"{bare_time / ours:.1f} times ours ({ours:.1f} s)"
+    yield f"  the bare model: {found} (bound {bound}) in {bare_time:.1f} s, {ratio}"
 
 
 def _solve_alone(season: Season) -> object:

@@ -17,8 +17,8 @@ from bookings.services.call_off_walk import call_off_walk
 from foraywright.floor.models import Business
 from tests.cast import World
 from walks.feeds.calendar import Rendered, calendar
-from walks.feeds.entries import feed_walks, public_entries
-from walks.feeds.event import description, summary
+from walks.feeds.entries import facts_of, feed_walks, public_entries
+from walks.feeds.event import description, event_text, summary
 from walks.models import Offering, Site, Walk
 from walks.queries import offering_slugs
 from walks.services.publish_walk import publish_walk
@@ -30,8 +30,7 @@ FEED = "/calendar/walks.ics"
 
 def render(now: datetime) -> Rendered:
     walks = list(feed_walks(today=now.date()))
-    sessions = {one.pk: one.walks.count() for one in Offering.objects.all()}
-    entry_of = public_entries(offering_slugs(), sessions, now=now)
+    entry_of = public_entries(walks, offering_slugs(), now=now)
     return calendar(walks, entry_of, Business.objects.get(), address=f"{settings.SITE_ADDRESS}{FEED}")
 
 
@@ -148,6 +147,29 @@ def test_sessions_of_a_course_are_entries_of_their_own(world: World) -> None:
     found = events(render(world.now).content)
     assert [str(one["SUMMARY"]) for one in found[1:]] == ["Two Saturdays (1 of 2)", "Two Saturdays (2 of 2)"]
     assert len({str(one["UID"]) for one in found}) == 3
+    assert "RELATED-TO" not in found[0]
+    assert "RELATED-TO" not in found[1]
+    assert found[2]["RELATED-TO"] == found[1]["UID"]
+    assert found[2]["RELATED-TO"].params["RELTYPE"] == "SIBLING"
+
+
+def test_after_one_change_only_that_event_is_made_anew(world: World) -> None:
+    for day in (10, 17, 24):
+        publish_on(world, date(2026, 10, day), time(10))
+    event_text.cache_clear()
+    before = render(world.now).content
+    assert event_text.cache_info().misses == 4
+    Offering.objects.filter(walks__local_date=date(2026, 10, 17)).update(title="Another title")
+    after = render(world.now).content
+    assert event_text.cache_info().misses == 5
+    assert after != before
+
+
+def test_queries_do_not_grow_with_the_walks(world: World, django_assert_num_queries: object) -> None:
+    for number in range(2):
+        with django_assert_num_queries(8):  # type: ignore[operator]
+            render(world.now)
+        publish_on(world, date(2026, 10, 10 + 7 * number), time(10))
 
 
 def test_a_draft_is_not_in_it(world: World) -> None:
@@ -169,8 +191,9 @@ def test_a_called_off_walk_stays_as_cancelled_for_thirty_days_after_its_date(rea
     assert events(render(datetime(2026, 11, 3, 12, tzinfo=UTC)).content) == []
 
 
-def test_a_walk_that_took_place_stays(world: World) -> None:
-    assert len(events(render(datetime(2027, 3, 1, tzinfo=UTC)).content)) == 1
+def test_a_walk_that_took_place_stays_for_a_year(world: World) -> None:
+    assert len(events(render(datetime(2027, 10, 3, 12, tzinfo=UTC)).content)) == 1
+    assert events(render(datetime(2027, 10, 4, 12, tzinfo=UTC)).content) == []
 
 
 def test_two_renders_of_the_same_rows_are_the_same_bytes_a_day_apart(world: World) -> None:
@@ -243,9 +266,9 @@ def test_sentences_of_an_entry_are_plain(world: World) -> None:
     world.offering.lead, world.wood.going = "What grows\r\nnow.", "4 km,\x00 muddy"
     walk = world.walk
     walk.offering, walk.site = world.offering, world.wood
-    entry = public_entries({world.offering.public_id: "x"}, {world.offering.pk: 1}, now=world.now)(walk)
-    assert summary(entry) == "The bare wood"
-    assert description(entry) == "What grows now.\nGoing: 4 km, muddy\nPlaces are open."
+    facts = facts_of(public_entries([walk], {world.offering.public_id: "x"}, now=world.now)(walk))
+    assert summary(facts) == "The bare wood"
+    assert description(facts) == "What grows now.\nGoing: 4 km, muddy\nPlaces are open."
 
 
 def test_page_says_how_to_follow(world: World) -> None:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from foraywright.floor.models import Business
 from walks.feeds.calendar import calendar
 from walks.feeds.entries import Entry
+from walks.feeds.event import event_text
 from walks.models import Offering, Site, Theme, Walk
 
 NASTY = "\r\n\x00\x0b\x0c\x1c\x85\u2028\u2029\u202e\u2066\u200f;,:\"\\^'="
@@ -82,6 +83,7 @@ def test_no_text_adds_a_content_line(words: list[str], business: str, ended: str
 def test_the_check_sees_an_injected_line() -> None:
     """Without the cleaning the same walk breaks the calendar: the check above can fail."""
     words = ["Wood\u2028ATTENDEE:mailto:x@example.org", *[""] * 7]
+    event_text.cache_clear()
     with patch("walks.feeds.event.one_line", lambda text: text):
         rendered = calendar(
             [walk_of(words)],

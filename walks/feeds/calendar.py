@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -11,8 +11,8 @@ from icalendar import Calendar, Timezone, vDuration, vText
 
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.models import Business
-from walks.feeds.entries import EntryOf
-from walks.feeds.event import event
+from walks.feeds.entries import EntryOf, facts_of
+from walks.feeds.event import event_text
 from walks.feeds.zones import vtimezone
 from walks.models import Walk
 
@@ -32,34 +32,36 @@ class Rendered:
 
 
 def calendar(
-    walks: Iterable[Walk], entry_of: EntryOf, business: Business, *, address: str = "", method: str = ""
+    walks: Iterable[Walk], entry_of: EntryOf, business: Business, *, name: str = "", address: str = "", method: str = ""
 ) -> Rendered:
-    """Render `walks`. `address`: where the calendar can be fetched again; `method`: "PUBLISH" for one that is sent.
+    """Render `walks`. `address`: where the calendar can be fetched again; `method`: "PUBLISH" for one that is sent;
+    `name`: what the calendar is called where it can be fetched again, else "Walks of" the business.
 
     A walk that cannot be said is left out and logged: one bad row must not empty everybody's calendar.
     """
-    walks, said, left_out = list(walks), [], []
+    said, left_out = [], []
     events: list[bytes] = []
+    organiser = (business.name, business.email) if method else ("", "")
     for walk in walks:
         try:
-            events.append(_event(walk, entry_of, business if method else None))
+            events.append(event_text(facts_of(entry_of(walk), organiser)))
             said.append(walk)
         except Exception as fault:  # whatever is wrong with one row
             logger.error("Walk %s was left out of a calendar: %s", walk.public_id, type(fault).__name__)
             left_out.append(walk.public_id)
-    frame = _frame(said, business, address=address, method=method).to_ical()
-    return Rendered(frame.removesuffix(END) + b"".join(events) + END, tuple(left_out))
+    frame = frame_of(name or f"Walks of {business.name}", address=address, method=method)
+    for zone in _zones(said):
+        frame.add_component(zone)
+    return Rendered(joined(frame, events), tuple(left_out))
 
 
-def _event(walk: Walk, entry_of: EntryOf, organiser: Business | None) -> bytes:
-    one = event(entry_of(walk))
-    if organiser is not None:
-        # RFC 5546 section 3.2.1 asks for one in every event that is published by METHOD.
-        one.add("organizer", f"mailto:{organiser.email}", parameters={"CN": one_line(organiser.name).replace('"', "'")})
-    return one.to_ical()
+def joined(frame: Calendar, events: Iterable[bytes]) -> bytes:
+    """The calendar with the events in it."""
+    return frame.to_ical().removesuffix(END) + b"".join(events) + END
 
 
-def _frame(walks: list[Walk], business: Business, *, address: str, method: str) -> Calendar:
+def frame_of(name: str, *, address: str, method: str = "") -> Calendar:
+    """A calendar without events. Its name is told only where it can be fetched again."""
     frame = Calendar()
     frame.add("prodid", PRODID)
     frame.add("version", "2.0")
@@ -67,23 +69,21 @@ def _frame(walks: list[Walk], business: Business, *, address: str, method: str) 
     if method:
         frame.add("method", method)
     if address:
-        _name(frame, business, address)
-    for zone in _zones(walks):
-        frame.add_component(zone)
+        _name(frame, name, address)
     return frame
 
 
-def _name(frame: Calendar, business: Business, address: str) -> None:
+def _name(frame: Calendar, name: str, address: str) -> None:
     """RFC 7986 sections 5.1, 5.7 and 5.8, and the older words for name and interval that readers still look for."""
-    name = vText(one_line(f"Walks of {business.name}"))
-    frame.add("name", name)
-    frame.add("x-wr-calname", name)
+    said = vText(one_line(name))
+    frame.add("name", said)
+    frame.add("x-wr-calname", said)
     frame.add("source", address, parameters={"VALUE": "URI"})
     frame.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
     frame.add("x-published-ttl", vDuration(REFRESH))
 
 
-def _zones(walks: list[Walk]) -> Iterator[Timezone]:
+def _zones(walks: Sequence[Walk]) -> Iterator[Timezone]:
     """A VTIMEZONE for each zone, over the years of its own walks: it follows from the rows, not from the day."""
     for zone in sorted({walk.zone for walk in walks}):
         years = [walk.local_date.year for walk in walks if walk.zone == zone]

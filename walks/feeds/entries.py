@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -11,20 +12,22 @@ from django.db.models import Q, QuerySet
 from django.urls import reverse
 
 from walks.compute.occupancy import occupancy, tightest
+from walks.feeds.event import EventFacts
 from walks.models import Offering, Walk
-from walks.queries import walk_limits, with_everything
+from walks.queries import WalkLimits, limits_of, with_everything
 
 CALLED_OFF = "Called off"
 SHOWN_AFTER_CALLING_OFF = timedelta(days=30)
+SHOWN_AFTERWARDS = timedelta(days=365)
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
     """What a calendar says of one walk.
 
-    `page` and `handout` are public addresses. `sessions` is how many walks the offering has. `room` is "open", "few" or
-    "full", empty where nobody can book any more. `ended` says in words why the walk does not take place (for this
-    reader), empty where it does. `raised` is added to the stored SEQUENCE.
+    `page` and `handout` are public addresses. `sessions` is how many walks the offering has, `first` the UID of their
+    first. `room` is "open", "few" or "full", empty where nobody can book any more. `ended` says in words why the walk
+    does not take place (for this reader), empty where it does. `raised` is added to the stored SEQUENCE.
     """
 
     walk: Walk
@@ -34,17 +37,61 @@ class Entry:
     room: str = ""
     ended: str = ""
     raised: int = 0
+    first: str = ""
 
 
 EntryOf = Callable[[Walk], Entry]
 
 
-def feed_walks(*, today: date) -> QuerySet[Walk]:
-    """The walks of the public feed: published ones, and called-off ones until 30 days after. Four queries."""
+def facts_of(entry: Entry, organiser: tuple[str, str] = ("", "")) -> EventFacts:
+    """Everything that the event of the entry is made from. No query."""
+    walk, offering, site = entry.walk, entry.walk.offering, entry.walk.site
+    return EventFacts(
+        uid=walk.calendar_uid,
+        stamp=walk.calendar_stamp,
+        modified=walk.calendar_modified,
+        sequence=walk.calendar_sequence + entry.raised,
+        starts_at=walk.starts_at,
+        ends_at=walk.ends_at,
+        zone=walk.zone,
+        title=offering.title,
+        number=walk.number,
+        sessions=entry.sessions,
+        ended=entry.ended,
+        why=offering.called_off_why,
+        about=offering.lead or offering.theme.lead,
+        going=site.going,
+        room=entry.room,
+        meeting_point=site.meeting_point,
+        site=site.name,
+        reference=site.reference_as_typed,
+        latitude=float(site.latitude),
+        longitude=float(site.longitude),
+        theme=offering.theme.name,
+        page=entry.page,
+        handout=entry.handout,
+        related=entry.first if entry.first != walk.calendar_uid else "",
+        organiser=organiser,
+    )
+
+
+def published_walks() -> QuerySet[Walk]:
+    """Walks that are, or were when called off, on the public programme."""
     published = Q(offering__state=Offering.State.PUBLISHED)
     was_published = Q(offering__state=Offering.State.CALLED_OFF, offering__published_at__isnull=False)
+    return Walk.objects.filter(published | was_published)
+
+
+def still_shown(today: date) -> Q:
+    """A walk that is over stays for a year, one that is called off for 30 days after its date."""
     recent = Q(called_off_at=None) | Q(local_date__gte=today - SHOWN_AFTER_CALLING_OFF)
-    return with_everything(Walk.objects.filter(published | was_published, recent)).order_by("starts_at", "pk")
+    return recent & Q(local_date__gte=today - SHOWN_AFTERWARDS)
+
+
+def feed_walks(*, today: date, among: Q | None = None) -> QuerySet[Walk]:
+    """The walks of a public feed, those `among` them where only some are wanted. Four queries."""
+    walks = published_walks().filter(still_shown(today), among or Q())
+    return with_everything(walks).order_by("starts_at", "pk")
 
 
 def walks_of(offering: Offering) -> QuerySet[Walk]:
@@ -52,19 +99,28 @@ def walks_of(offering: Offering) -> QuerySet[Walk]:
     return with_everything(Walk.objects.filter(offering=offering)).order_by("starts_at", "pk")
 
 
-def public_entries(slugs: Mapping[str, str], sessions: Mapping[int, int], *, now: datetime) -> EntryOf:
-    """How the public reads a walk: `slugs` by the offering's public id, `sessions` by its primary key.
-
-    An entry costs two queries for its occupancy while the walk is to come, none afterwards.
-    """
+def public_entries(walks: Sequence[Walk], slugs: Mapping[str, str], *, now: datetime) -> EntryOf:
+    """How the public reads `walks`; `slugs` by the offering's public id. Three queries whatever their number."""
+    coming = [walk for walk in walks if walk.called_off_at is None and walk.starts_at > now]
+    limits, uids = limits_of(coming), _uids()
 
     def entry(walk: Walk) -> Entry:
         page, handout = addresses(slugs[walk.offering.public_id])
         ended = CALLED_OFF if walk.called_off_at else ""
-        room = room_on(walk) if not ended and walk.starts_at > now else ""
-        return Entry(walk, page, handout, sessions[walk.offering_id], room, ended)
+        room = room_on(walk, limits[walk.pk]) if walk.pk in limits else ""
+        sessions = uids[walk.offering_id]
+        return Entry(walk, page, handout, len(sessions), room, ended, first=sessions[0])
 
     return entry
+
+
+def _uids() -> Mapping[int, list[str]]:
+    """UIDs of the sessions of each offering, in order. One query."""
+    found: dict[int, list[str]] = defaultdict(list)
+    rows = Walk.objects.order_by("offering_id", "number").values_list("offering_id", "calendar_uid")
+    for offering, uid in rows:
+        found[offering].append(uid)
+    return found
 
 
 def addresses(slug: str) -> tuple[str, str]:
@@ -74,7 +130,6 @@ def addresses(slug: str) -> tuple[str, str]:
     return page, handout
 
 
-def room_on(walk: Walk) -> str:
-    """How full the walk is shown to be: "open", "few" or "full". Two queries where guides are prefetched."""
-    limits = walk_limits(walk)
+def room_on(walk: Walk, limits: WalkLimits) -> str:
+    """How full the walk is shown to be: "open", "few" or "full". No query."""
     return occupancy(tightest(limits.policy, limits.caps, limits.staff, walk.places_taken_shown).slack)

@@ -2,18 +2,21 @@
 
 Text that people typed passes `plain_text` first: the library escapes commas and line feeds, but lets NUL, vertical tabs
 and U+2028 through, and some readers end a line at each of them.
+
+An event is made from plain facts alone, so its text is kept by what it depends on: after one change one is made anew.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from icalendar import Event
 from icalendar.prop import vGeo
 
 from foraywright.floor.compute.plain_text import one_line
-from walks.feeds.entries import Entry
 
 ROOM_IN_WORDS = {"open": "Places are open.", "few": "Few places are left.", "full": "The walk is full."}
 
@@ -25,55 +28,106 @@ class SixPlaces(vGeo):
         return f"{self.latitude:.6f};{self.longitude:.6f}"
 
 
-def event(entry: Entry) -> Event:
-    """The VEVENT (section 3.6.1) of `entry`. Raises an error where the row cannot be said in a calendar."""
+KEPT_EVENTS = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class EventFacts:
+    """Everything that the text of an event depends on. `related`: UID of the first session, empty for itself.
+
+    `organiser`: name and address, both empty where nobody sends the calendar. `latitude` and `longitude` in degrees.
+    """
+
+    uid: str
+    stamp: datetime
+    modified: datetime
+    sequence: int
+    starts_at: datetime
+    ends_at: datetime
+    zone: str
+    title: str
+    number: int
+    sessions: int
+    ended: str
+    why: str
+    about: str
+    going: str
+    room: str
+    meeting_point: str
+    site: str
+    reference: str
+    latitude: float
+    longitude: float
+    theme: str
+    page: str
+    handout: str
+    related: str = ""
+    organiser: tuple[str, str] = ("", "")
+
+
+@lru_cache(maxsize=KEPT_EVENTS)
+def event_text(facts: EventFacts) -> bytes:
+    """The VEVENT as it stands in a calendar. Raises an error where the row cannot be said in one."""
+    return event(facts).to_ical()
+
+
+def event(facts: EventFacts) -> Event:
+    """The VEVENT (section 3.6.1) of `facts`. Raises an error where the row cannot be said in a calendar."""
     one = Event()
-    start, end = start_and_end(entry)
-    one.add("uid", uid(entry))
-    one.add("dtstamp", dtstamp(entry))
-    one.add("last-modified", last_modified(entry))
-    one.add("sequence", sequence(entry))
+    start, end = start_and_end(facts)
+    one.add("uid", uid(facts))
+    one.add("dtstamp", dtstamp(facts))
+    one.add("last-modified", last_modified(facts))
+    one.add("sequence", sequence(facts))
     one.add("dtstart", start)
     one.add("dtend", end)
-    one.add("summary", summary(entry))
-    one.add("description", description(entry))
-    one.add("location", location(entry))
-    one.add("geo", geo(entry))
-    one.add("categories", categories(entry))
-    one.add("status", status(entry))
-    one.add("url", url(entry))
-    one.add("attach", attach(entry), parameters={"FMTTYPE": "application/pdf"})
+    one.add("summary", summary(facts))
+    one.add("description", description(facts))
+    one.add("location", location(facts))
+    one.add("geo", geo(facts))
+    one.add("categories", categories(facts))
+    one.add("status", status(facts))
+    one.add("url", url(facts))
+    one.add("attach", attach(facts), parameters={"FMTTYPE": "application/pdf"})
+    if facts.related:
+        one.add("related-to", facts.related, parameters={"RELTYPE": "SIBLING"})
+    if any(facts.organiser):
+        one.add("organizer", f"mailto:{facts.organiser[1]}", parameters={"CN": organiser_name(facts)})
     return one
 
 
-def uid(entry: Entry) -> str:
+def organiser_name(facts: EventFacts) -> str:
+    """3.8.4.3: RFC 5546 section 3.2.1 asks for an organiser in every event that is published by METHOD."""
+    return one_line(facts.organiser[0]).replace('"', "'")
+
+
+def uid(facts: EventFacts) -> str:
     """3.8.4.7: stored when the walk is scheduled, the same for ever and in every feed."""
-    return entry.walk.calendar_uid
+    return facts.uid
 
 
-def dtstamp(entry: Entry) -> datetime:
+def dtstamp(facts: EventFacts) -> datetime:
     """3.8.7.2: a stored instant. The present moment would make every fetch look like a change."""
-    return entry.walk.calendar_stamp.astimezone(UTC)
+    return facts.stamp.astimezone(UTC)
 
 
-def last_modified(entry: Entry) -> datetime:
+def last_modified(facts: EventFacts) -> datetime:
     """3.8.7.3: when anything that a reader sees last changed."""
-    return entry.walk.calendar_modified.astimezone(UTC)
+    return facts.modified.astimezone(UTC)
 
 
-def sequence(entry: Entry) -> int:
+def sequence(facts: EventFacts) -> int:
     """3.8.7.4: rises with time, place, status or title."""
-    return entry.walk.calendar_sequence + entry.raised
+    return facts.sequence
 
 
-def start_and_end(entry: Entry) -> tuple[datetime, datetime]:
+def start_and_end(facts: EventFacts) -> tuple[datetime, datetime]:
     """3.8.2.4 and 3.8.2.2: local times with their zone.
 
     A wall time that comes twice means its first showing (3.3.5), but readers disagree: such a walk is given in UTC.
     """
-    walk = entry.walk
-    zone = ZoneInfo(walk.zone)
-    start, end = walk.starts_at.astimezone(zone), walk.ends_at.astimezone(zone)
+    zone = ZoneInfo(facts.zone)
+    start, end = facts.starts_at.astimezone(zone), facts.ends_at.astimezone(zone)
     if _comes_twice(start) or _comes_twice(end):
         return start.astimezone(UTC), end.astimezone(UTC)
     return start, end
@@ -83,51 +137,47 @@ def _comes_twice(wall: datetime) -> bool:
     return wall.replace(fold=0).utcoffset() != wall.replace(fold=1).utcoffset()
 
 
-def summary(entry: Entry) -> str:
+def summary(facts: EventFacts) -> str:
     """3.8.1.12: the title; that the walk is off stands before it in words, since not every reader shows STATUS."""
-    title = one_line(entry.walk.offering.title)
-    if entry.sessions > 1:
-        title = f"{title} ({entry.walk.number} of {entry.sessions})"
-    return f"{entry.ended}: {title}" if entry.ended else title
+    title = one_line(facts.title)
+    if facts.sessions > 1:
+        title = f"{title} ({facts.number} of {facts.sessions})"
+    return f"{facts.ended}: {title}" if facts.ended else title
 
 
-def description(entry: Entry) -> str:
+def description(facts: EventFacts) -> str:
     """3.8.1.5: why it is off, or what it is about, the going and how full it is. Names nobody."""
-    walk = entry.walk
-    off = ": ".join(part for part in (entry.ended, walk.offering.called_off_why) if part)
-    going = f"Going: {walk.site.going}" if walk.site.going else ""
-    about = walk.offering.lead or walk.offering.theme.lead
-    lines = (off, about, going, ROOM_IN_WORDS.get(entry.room, ""))
+    off = ": ".join(part for part in (facts.ended, facts.why) if part)
+    going = f"Going: {facts.going}" if facts.going else ""
+    lines = (off, facts.about, going, ROOM_IN_WORDS.get(facts.room, ""))
     return "\n".join(one_line(line) for line in lines if line)
 
 
-def location(entry: Entry) -> str:
+def location(facts: EventFacts) -> str:
     """3.8.1.7: the meeting point with its map reference as typed."""
-    site = entry.walk.site
-    return one_line(f"{site.meeting_point}, {site.name}, {site.reference_as_typed}")
+    return one_line(f"{facts.meeting_point}, {facts.site}, {facts.reference}")
 
 
-def geo(entry: Entry) -> SixPlaces:
+def geo(facts: EventFacts) -> SixPlaces:
     """3.8.1.6: the public meeting point, WGS84; the ground that is walked is told to nobody."""
-    site = entry.walk.site
-    return SixPlaces((float(site.latitude), float(site.longitude)))
+    return SixPlaces((facts.latitude, facts.longitude))
 
 
-def categories(entry: Entry) -> list[str]:
+def categories(facts: EventFacts) -> list[str]:
     """3.8.1.2: the theme."""
-    return [one_line(entry.walk.offering.theme.name)]
+    return [one_line(facts.theme)]
 
 
-def status(entry: Entry) -> str:
+def status(facts: EventFacts) -> str:
     """3.8.1.11: a walk that is off stays in the calendar as CANCELLED."""
-    return "CANCELLED" if entry.ended else "CONFIRMED"
+    return "CANCELLED" if facts.ended else "CONFIRMED"
 
 
-def url(entry: Entry) -> str:
+def url(facts: EventFacts) -> str:
     """3.8.4.6: the public page of the walk; never a link that is a permission."""
-    return entry.page
+    return facts.page
 
 
-def attach(entry: Entry) -> str:
+def attach(facts: EventFacts) -> str:
     """3.8.1.1: the address that serves the handout in the version in use, or says that it was withdrawn."""
-    return entry.handout
+    return facts.handout

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from icalendar import Component, Timezone, TimezoneDaylight, TimezoneStandard
@@ -16,6 +17,7 @@ DAY = timedelta(days=1)
 SECOND = timedelta(seconds=1)
 
 
+@lru_cache(maxsize=64)
 def vtimezone(name: str, first_year: int, last_year: int) -> Timezone:
     """The VTIMEZONE of the IANA zone `name`, right from the start of `first_year` to the end of `last_year`."""
     zone = ZoneInfo(name)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 
 from foraywright.floor.acts import By, act, record
+from foraywright.floor.numbering import bump_feed
 from walks.errors import WalkNotChanged
 from walks.models import Offering, Walk
+from walks.services.publish_walk import FEED
 from walks.services.sessions import Session, placed_in, with_guides_locked, write_walk
 
 
@@ -24,5 +26,6 @@ def add_session(offering: Offering, session: Session, *, by: By, now: datetime) 
     last = offering.walks.latest("number").number
     walk = write_walk(offering, last + 1, placed, now=now)
     Offering.objects.filter(pk=offering.pk).update(kind=Offering.Kind.COURSE)
+    bump_feed(FEED, now=now)
     record("add session", offering, by=by, now=now, fields=("sessions",))
     return walk

@@ -7,8 +7,10 @@ from datetime import datetime
 from django.db.models import ProtectedError
 
 from foraywright.floor.acts import By, act, record
+from foraywright.floor.numbering import bump_feed
 from walks.errors import WalkNotChanged
 from walks.models import Offering, Walk
+from walks.services.publish_walk import FEED
 
 
 @act
@@ -31,5 +33,6 @@ def remove_session(walk: Walk, *, by: By, now: datetime) -> Offering:
         Walk.objects.filter(pk=one.pk).update(number=number)
     kind = Offering.Kind.COURSE if offering.walks.count() > 1 else Offering.Kind.WALK
     Offering.objects.filter(pk=offering.pk).update(kind=kind)
+    bump_feed(FEED, now=now)
     record("remove session", offering, by=by, now=now, fields=("sessions",))
     return offering

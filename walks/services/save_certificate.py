@@ -7,8 +7,10 @@ from datetime import datetime
 from typing import Any
 
 from foraywright.floor.acts import By, act, record
+from foraywright.floor.numbering import bump_feed
 from walks.errors import GuideNotSaved
 from walks.models import Guide, GuideCertificate
+from walks.services.publish_walk import FEED
 
 
 @act
@@ -32,5 +34,6 @@ def save_certificate(
     for field, value in facts.items():
         setattr(saved, field, value)
     saved.save()
+    bump_feed(FEED, now=now)
     record("change certificate" if certificate else "add certificate", guide, by=by, now=now, fields=tuple(facts))
     return saved

@@ -7,8 +7,10 @@ from datetime import datetime
 from typing import Any
 
 from foraywright.floor.acts import By, act, record
+from foraywright.floor.numbering import bump_feed
 from walks.errors import refuse_backward_dates
 from walks.models import InsuranceCover
+from walks.services.publish_walk import FEED
 
 
 @act
@@ -24,5 +26,6 @@ def save_cover(
     for field, value in facts.items():
         setattr(saved, field, value)
     saved.save()
+    bump_feed(FEED, now=now)
     record("change cover" if cover else "add cover", saved, by=by, now=now, fields=tuple(facts))
     return saved

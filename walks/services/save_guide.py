@@ -7,8 +7,10 @@ from datetime import datetime
 from typing import Any
 
 from foraywright.floor.acts import By, act, record
+from foraywright.floor.numbering import bump_feed
 from walks.errors import GuideNotSaved
 from walks.models import Guide
+from walks.services.publish_walk import FEED
 
 
 @act
@@ -29,5 +31,6 @@ def save_guide(facts: Mapping[str, Any], *, guide: Guide | None = None, by: By, 
     for field, value in facts.items():
         setattr(saved, field, value)
     saved.save()
+    bump_feed(FEED, now=now)
     record("change guide" if guide else "add guide", saved, by=by, now=now, fields=tuple(facts))
     return saved

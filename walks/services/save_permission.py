@@ -7,8 +7,10 @@ from datetime import datetime
 from typing import Any
 
 from foraywright.floor.acts import By, act, record
+from foraywright.floor.numbering import bump_feed
 from walks.errors import PaperNotSaved, refuse_backward_dates
 from walks.models import LandownersPermission, Site
+from walks.services.publish_walk import FEED
 
 
 @act
@@ -38,5 +40,6 @@ def save_permission(
     for field, value in facts.items():
         setattr(saved, field, value)
     saved.save()
+    bump_feed(FEED, now=now)
     record("change permission" if permission else "add permission", saved, by=by, now=now, fields=tuple(facts))
     return saved

@@ -86,6 +86,7 @@ ACTS: Mapping[str, Rule] = {
     "walk.mark_attendance": _office_or_guide_of_the_walk,
     "template.use": _SCHEDULERS,
     "guide.see": _office_or_that_guide,
+    "guide.by_link": _holder_of_a_link,
     "guide.be_away": _office_or_that_guide,
     "guide.edit": _one_of("office"),
     "site.see": _SCHEDULERS,

@@ -10,6 +10,7 @@ class LinkSecret(models.Model):
         BOOKING = "booking", "A booking's own page"
         DECLARATION = "declaration", "One person's declaration"
         REVIEW = "review", "The review of an account"
+        FEED = "feed", "A guide's own calendar"
 
     purpose = models.CharField(max_length=20, choices=Purpose)
     scope = models.CharField(max_length=20)
