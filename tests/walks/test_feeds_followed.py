@@ -117,7 +117,7 @@ def signed(world: World, tmp_path: Path) -> AccountVersion:
     version = AccountVersion.objects.get(taxon__key="allium-ursinum")
     SignOff.objects.create(
         version=version, reviewer=world.rosa, reviewer_name="Rosa", competence="x", kind=SignOff.Kind.values[0],
-        signed_at=world.now, review_by=date(2028, 1, 1),
+        signed_at=world.now, review_by=date(2028, 1, 1), rules_version=1,
     )  # fmt: skip
     return version
 
