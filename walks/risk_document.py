@@ -21,6 +21,7 @@ from walks.compute.risk_group import COVERS, Coming
 from walks.documents import walk_facts
 from walks.models import Walk
 from walks.queries import WalkLimits, walk_limits
+from walks.site_routes import route_drawing, route_facts, route_profile
 
 STOP_RULES = ("lightning", "falling_branches", "tide", "cold_and_wet", "heat_and_sun")
 """Hazards of the library whose controls say when a walk is stopped or not begun."""
@@ -66,6 +67,9 @@ def _context(walk: Walk, accounts: Mapping[str, AccountInUse], coming: Coming) -
         "stop_rules": stops,
         "short_stops": [(one, one.controls[:FIRST_CONTROLS]) for one in stops],
         "sources": _sources(printed),
+        "route": route_facts(walk.site),
+        "drawing": route_drawing(walk.site),
+        "profile": route_profile(walk.site),
         "own": _own(printed.hazards),
     }
 
