@@ -14,9 +14,9 @@ def main() -> None:
     django.setup()
     setup_test_environment()
     setup_databases(verbosity=0, interactive=False)
-    from tests.bench import computations, documents  # they read models: Django must be set up first
+    from tests.bench import computations, documents, feeds, plans  # they read models: Django must be set up first
 
-    for lines in (computations.lines, documents.lines):
+    for lines in (computations.lines, plans.lines, feeds.lines, documents.lines):
         for line in lines():
             print(line, flush=True)
 

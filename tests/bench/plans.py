@@ -36,6 +36,7 @@ def lines() -> Iterator[str]:
     small = made(**SMALL)
     yield from _solved("60 walks", small, LIMIT)
     yield from _compared(small)
+    yield from _against_greed()
     yield from _solved("200 walks", made(**LARGE), LIMIT)
 
 
@@ -64,6 +65,30 @@ def _compared(season: Season) -> Iterator[str]:
     bare_time = process_time() - begin
     ratio = f"{bare_time / ours:.1f} times ours ({ours:.1f} s)"
     yield f"  the bare model: {found} (bound {bound}) in {bare_time:.1f} s, {ratio}"
+
+
+def _against_greed() -> Iterator[str]:
+    for seed in (1, 2):
+        season = knotty(seed)
+        best = -next(one.cost for one in solve(season).aims if one.name == "worth")
+        by_greed = worth(season, greedy(season, candidates(season)))
+        yield f"  where resources are scarce (seed {seed}) a greedy plan stays {1 - by_greed / best:.1%} below the optimum"
+
+
+def knotty(seed: int) -> Season:
+    """A season of scarce guides and days in which each theme suits two sites: what one walk takes another lacks."""
+    season = made(themes=6, sites=6, guides=2, days=110, walks=60, a_week=4, seed=seed)
+    leave = Permission(season.window.first, season.window.last, 20, 8)
+    themes = tuple(
+        replace(one, most=12, sites=frozenset({f"s{number}", f"s{(number + 1) % 6}"}))
+        for number, one in enumerate(season.themes)
+    )
+    guides = tuple(
+        replace(one, days_a_week=2, leads=frozenset(theme.key for n, theme in enumerate(themes) if n % 3 != number))
+        for number, one in enumerate(season.guides)
+    )
+    sites = tuple(replace(one, permissions=(leave,), rest=7) for one in season.sites)
+    return replace(season, themes=themes, guides=guides, sites=sites)
 
 
 def _solve_alone(season: Season) -> object:
