@@ -61,10 +61,7 @@ def _texts() -> list[bytes]:
 def _many(offering: Offering) -> None:
     """Copies of the walk of the cast, each an offering of its own, all within a year around today."""
     walk, today = offering.walks.get(), timezone.localdate()
-    columns = {
-        one.name: getattr(offering, one.attname) for one in Offering._meta.concrete_fields if not one.is_relation
-    }
-    keys = {one.attname: getattr(offering, one.attname) for one in Offering._meta.concrete_fields if one.is_relation}
+    columns = {one.attname: getattr(offering, one.attname) for one in Offering._meta.concrete_fields}
     for name in ("id", "public_id"):
         columns.pop(name)
     made = Offering.objects.bulk_create(Offering(**columns, public_id=new_public_id()) for _ in range(EVENTS - 1))

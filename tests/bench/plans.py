@@ -72,7 +72,8 @@ def _against_greed() -> Iterator[str]:
         season = knotty(seed)
         best = -next(one.cost for one in solve(season).aims if one.name == "worth")
         by_greed = worth(season, greedy(season, candidates(season)))
-        yield f"  where resources are scarce (seed {seed}) a greedy plan stays {1 - by_greed / best:.1%} below the optimum"
+        lost = 1 - by_greed / best
+        yield f"  where guides and days are scarce (seed {seed}) a greedy plan stays {lost:.1%} below the optimum"
 
 
 def knotty(seed: int) -> Season:
