@@ -26,7 +26,7 @@ from foraywright.floor.models import Business
 from foraywright.floor.printing import render_document
 from walks.models import Offering, Walk, WalkGuide
 from walks.queries import expectation_of, light_at, slug_of, with_everything
-from walks.walk_key import MOST_PRINTED, GroupKey, Names, keys_of, shown
+from walks.walk_key import GroupKey, Names, keys_of, shown
 
 AHEAD = timedelta(days=60)
 
@@ -53,7 +53,7 @@ def booklet(
     taught += [one.taxon for one in expected.not_now]
     feared = _feared(taught, accounts)
     printed = printed_sheets([*taught, *feared], accounts, variant)
-    keys = keys_of(walk, accounts, most=MOST_PRINTED)
+    keys = keys_of(walk, accounts)
     context = {
         **walk_facts(walk),
         "large": variant == LARGE,

@@ -30,9 +30,10 @@ from walks.queries import expectation_of
 
 GROUPS = {"fungi": "fungus", "plants": "plant", "seaweeds": "seaweed"}
 """The word in the address of a key, and the group of its accounts."""
-MOST_ON_A_PAGE = 16
-MOST_BY_QUESTIONS = 32
-MOST_PRINTED, MOST_COUPLETS = 12, 40
+MOST = 16
+"""Taxa of a key, unless what is wanted and its lookalikes are more: the same on page and paper and by questions."""
+MOST_COUPLETS = 60
+"""Couplets that paper bears."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,7 @@ class GroupKey:
     @property
     def printable(self) -> bool:
         """Whether it is short enough for paper."""
-        return len(self.inside) <= MOST_PRINTED and len(self.key.couplets) <= MOST_COUPLETS
+        return len(self.key.couplets) <= MOST_COUPLETS
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +76,15 @@ class Named:
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """What remains at an end, and the taxa of the key that are not, or by one kind of evidence alone, told from it."""
+    """What remains at an end, and the taxa of the key that are not, or by one kind of evidence alone, told from it.
+
+    `outside`: what harms, was not in the key, and is not settled from what remains.
+    """
 
     taxa: tuple[Named, ...]
     unsettled: tuple[Named, ...]
     thin: tuple[Named, ...]
+    outside: tuple[Named, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +151,7 @@ class Step:
     outside: tuple[Named, ...]
 
 
-def keys_of(walk: Walk, accounts: Mapping[str, AccountInUse], most: int = MOST_ON_A_PAGE) -> list[GroupKey]:
+def keys_of(walk: Walk, accounts: Mapping[str, AccountInUse], most: int = MOST) -> list[GroupKey]:
     """The keys of `walk`, one for each group of which something is taught. One query."""
     expected = expectation_of(walk, dict(accounts))
     contents = contents_of(accounts)
@@ -273,7 +278,9 @@ def ending_of(one: GroupKey, taxa: Iterable[str], names: Names) -> Ending:
     """What an end says of the taxa that remain there. No query."""
     here = tuple(taxa)
     unsettled = _not_told(one, here, Verdict.UNSETTLED)
-    return Ending(names.of(here), names.of(unsettled), names.of(_not_told(one, here, Verdict.THIN) - unsettled))
+    thin = _not_told(one, here, Verdict.THIN) - unsettled
+    outside = dict.fromkeys(name for taxon in here for name in one.notes[taxon].near)
+    return Ending(names.of(here), names.of(unsettled), names.of(thin), names.of(outside))
 
 
 def _not_told(one: GroupKey, here: tuple[str, ...], wanted: Verdict) -> set[str]:

@@ -1,7 +1,8 @@
 """A key as it is printed: couplets in words, and what each leaf must say besides its taxa.
 
 Definition (our rule). A leaf names every taxon that remains; of each the taxa of the key from which it is not settled;
-and the taxa that harm, may be confused with one that remains, and were not in the key.
+and the taxa that harm, may be confused with one that remains, and were not in the key, first those of them that are
+not settled from one that remains.
 It must not be taken for complete: what has no account is named only where an account names it.
 """
 
@@ -31,11 +32,15 @@ class PrintedLead:
 
 @dataclass(frozen=True, slots=True)
 class LeafNote:
-    """What a leaf says: `not_settled` holds (taxon here, taxon of the key, verdict); `outside` was not in the key."""
+    """What a leaf says: `not_settled` holds (taxon here, taxon of the key, verdict); `outside` was not in the key.
+
+    `near`: those of `outside` that are not settled from a taxon here, groups without an account among them.
+    """
 
     taxa: tuple[str, ...]
     not_settled: tuple[tuple[str, str, Verdict], ...]
     outside: tuple[str, ...]
+    near: tuple[str, ...]
 
 
 def printed(key: Key, vocabulary: Vocabulary) -> tuple[PrintedLead, ...]:
@@ -60,7 +65,13 @@ def leaf_note(
         and (verdict := separate(inside[taxon], inside[other], vocabulary).verdict) is not Verdict.SETTLED
     ]
     here = [inside[taxon] for taxon in taxa]
-    return LeafNote(taxa, tuple(unsettled), tuple(_outside(here, inside, known, vocabulary)))
+    outside = tuple(_outside(here, inside, known, vocabulary))
+    near = tuple(name for name in outside if name not in known or _near(known[name], here, vocabulary))
+    return LeafNote(taxa, tuple(unsettled), outside, near)
+
+
+def _near(other: Account, here: Iterable[Account], vocabulary: Vocabulary) -> bool:
+    return any(separate(one, other, vocabulary).verdict is not Verdict.SETTLED for one in here)
 
 
 def _says(lead: Lead, place: int, character: Character) -> str:

@@ -15,6 +15,7 @@ from django.test.utils import CaptureQueriesContext
 from bookings.services.call_off_walk import call_off_walk
 from curriculum.compute.key_words import BOTH
 from curriculum.compute.separation import Verdict, is_dangerous, separate
+from curriculum.compute.universe import may_be_confused
 from curriculum.models import Taxon
 from curriculum.queries import accounts_in_use, vocabulary
 from curriculum.services.load_starter import load_starter
@@ -23,8 +24,10 @@ from tests.bookings.test_walk_page import WALK, words_of
 from tests.cast import World
 from tests.conftest import NOW
 from tests.curriculum.garlic import GARLIC, write_among
+from walks.documents import booklet
 from walks.models import Offering, ThemeTaxon, Walk
-from walks.walk_key import MOST_PRINTED, GroupKey, Names, keys_of, shown
+from walks.queries import with_everything
+from walks.walk_key import GroupKey, Names, keys_of, shown
 
 KEY = f"{WALK}key/"
 STEP = f"{KEY}plants/"
@@ -110,6 +113,33 @@ def test_every_end_names_what_cannot_be_told_apart(client: Client, hedge: World)
         assert {other for one, other in unsettled if one in here} <= said
     assert unsettled
     assert "do not tell them apart" in text
+
+
+def test_every_end_names_what_harms_outside_the_key_and_is_not_told_from_it(client: Client, world: World) -> None:
+    load_starter(by="command", now=world.now)
+    accounts, named = accounts_in_use(), 0
+    for one in keys_of(Walk.objects.get(), accounts, most=6):
+        key = shown(one, Names(accounts))
+        for end in (lead.ending for couplet in key.couplets for lead in couplet.leads if lead.ending):
+            said = {outside.taxon for outside in end.outside}
+            for taxon in (taxon for taxon in one.left_out if taxon in accounts):
+                pairs = [(one.inside[here.taxon], accounts[taxon].account) for here in end.taxa]
+                met = [pair for pair in pairs if may_be_confused(*pair, vocabulary())]
+                near = any(separate(*pair, vocabulary()).verdict is not Verdict.SETTLED for pair in pairs)
+                assert (taxon in said) == bool(met and near)
+            named += len(said)
+    assert named
+
+
+def test_page_questions_and_paper_hold_the_same(client: Client, world: World) -> None:
+    load_starter(by="command", now=world.now)
+    accounts = accounts_in_use()
+    paper = booklet(with_everything(Walk.objects.all()).get(), accounts)[0]
+    for one in keys_of(Walk.objects.get(), accounts):
+        key = shown(one, Names(accounts))
+        step = client.get(f"{KEY}{key.address}/").content
+        assert remaining(step) == {named.name for named in key.taxa}
+        assert f"The {len(key.taxa)} in this key" in paper
 
 
 def test_lookalikes_that_harm_are_never_left_out_for_shortness(garlic: World) -> None:
@@ -265,7 +295,7 @@ def test_queries_do_not_grow_with_the_accounts(client: Client, garlic: World, tm
 
 def test_the_booklets_part_says_the_same_on_paper(garlic: World) -> None:
     accounts = accounts_in_use()
-    keys = [shown(one, Names(accounts)) for one in keys_of(Walk.objects.get(), accounts, MOST_PRINTED)]
+    keys = [shown(one, Names(accounts)) for one in keys_of(Walk.objects.get(), accounts)]
     context = {"keys": keys, "both": BOTH, "key_address": "https://walks.example.org/k/", "printed_taxa": GARLIC[:1]}
     page = BeautifulSoup(render_to_string("print/key.html", context), "html.parser")
     assert keys[0].printable

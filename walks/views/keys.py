@@ -19,7 +19,7 @@ from foraywright.floor.door import names_act
 from walks.documents import session_now
 from walks.models import Offering
 from walks.queries import offering_by_slug
-from walks.walk_key import GROUPS, MOST_BY_QUESTIONS, Names, characters_asked, keys_of, shown, step_of
+from walks.walk_key import GROUPS, Names, characters_asked, keys_of, shown, step_of
 
 CANNOT_TELL = "cannot_tell"
 
@@ -57,7 +57,7 @@ def walk_key_step(request: HttpRequest, slug: str, group: str) -> HttpResponse:
 def _step_context(query: QueryDict, offering: Offering, group: str) -> dict[str, Any]:
     accounts = accounts_in_use()
     walk = session_now(offering, timezone.now())
-    key = next((one for one in keys_of(walk, accounts, MOST_BY_QUESTIONS) if one.group == GROUPS[group]), None)
+    key = next((one for one in keys_of(walk, accounts) if one.group == GROUPS[group]), None)
     if key is None:
         raise Http404
     answers, wrong = answers_in(query, characters_asked(key.group))

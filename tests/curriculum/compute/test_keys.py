@@ -219,6 +219,7 @@ def test_a_leaf_says_what_is_not_settled_and_what_was_not_in_the_key():
     note = leaf_note(("food",), inside, {**inside, "killer": killer, "shore": shore}, vocabulary())
     assert note.not_settled == (("food", "thin", Verdict.THIN),)
     assert note.outside == ("killer", "Small grey ones")
+    assert note.near == ("killer", "Small grey ones")
 
 
 @pytest.mark.parametrize(("number", "joined"), [(12, True), (13, False)])
