@@ -33,7 +33,7 @@ class Setting:
 
 STANDARD = Setting(letters=112, lines=113, drawing=16)
 CLOSE = Setting(letters=126, lines=131, drawing=19)
-LARGE = Setting(letters=70, lines=71, drawing=9.5, large=True)
+LARGE = Setting(letters=70, lines=66, drawing=9.5, large=True)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ import hashlib
 from datetime import datetime
 
 from django.core.files.base import ContentFile
+from django.db.models import F, Q
 
 from curriculum.models import Document
 from foraywright.floor.leases import claim, finish, give_up, put_off
@@ -37,8 +38,9 @@ def build_next_document(*, now: datetime) -> Document | None:
 
 
 def holds_withdrawn(document: Document) -> bool:
-    """Whether an account in the document has been withdrawn: it must not be given to anybody. One query."""
-    return document.versions.filter(withdrawal__isnull=False).exists()
+    """Whether an account in the document has been withdrawn, itself or with a later one. One query."""
+    withdrawn = Q(taxon__versions__withdrawal__isnull=False, taxon__versions__number__gte=F("number"))
+    return document.versions.filter(withdrawn).exists()
 
 
 def _keep(document: Document, pdf: Pdf) -> None:

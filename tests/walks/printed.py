@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -82,3 +83,29 @@ def teach(world: World, *taxa: str, now: datetime) -> None:
 def the_walk(world: World) -> Walk:
     """The world's walk as documents read it, fresh from the database."""
     return with_everything(Walk.objects.filter(offering=world.offering)).get()
+
+
+def sizes_of_letters(content: bytes) -> list[float]:
+    """The size of every piece of text as it stands on paper, in points, through all transforms and drawings."""
+    with pikepdf.open(io.BytesIO(content)) as pdf:
+        return [size for page in pdf.pages for size in _sizes(page, pikepdf.Matrix())]
+
+
+def _sizes(drawn: pikepdf.Page | pikepdf.Object, start: pikepdf.Matrix) -> Iterator[float]:
+    now, kept, size, text = start, [], 0.0, pikepdf.Matrix()
+    for operands, operator in pikepdf.parse_content_stream(drawn):
+        word = str(operator)
+        if word == "q":
+            kept.append(now)
+        elif word == "Q":
+            now = kept.pop()
+        elif word == "cm":
+            now = pikepdf.Matrix(*map(float, operands)) @ now
+        elif word == "Tf":
+            size = float(operands[1])
+        elif word == "Tm":
+            text = pikepdf.Matrix(*map(float, operands))
+        elif word in ("Tj", "TJ"):
+            yield abs(size * (text @ now).d)
+        elif word == "Do" and (form := drawn["/Resources"]["/XObject"][operands[0]])["/Subtype"] == "/Form":
+            yield from _sizes(form, pikepdf.Matrix(*map(float, form.get("/Matrix", (1, 0, 0, 1, 0, 0)))) @ now)

@@ -109,6 +109,8 @@ def test_hostile_words_move_no_warning(short: World) -> None:
     read = printed(html)
     warning = next(page for page in read.pages if "BEFORE ALL ELSE" in page.upper())
     assert "What was allowed on this walk is not allowed for that on another day." in warning
+    steps = next(page for page in read.pages if "If somebody has eaten" in page)
+    assert "Do not make anybody vomit. Not sure: NHS 111" in steps
     assert "DEADLY Angel's Wings" in read.sheet("Grey Oyster")[0]
     assert len(read.sheet("Grey Oyster")) <= 2
 

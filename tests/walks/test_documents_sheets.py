@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime
 
-import pypdf
 import pytest
 from django.template import engines
 
@@ -14,7 +13,8 @@ from curriculum.models import Document
 from curriculum.printed import LARGE, STANDARD, PrintedSheet, printed_sheets, sheet_document, want_sheet
 from curriculum.queries import accounts_in_use, jurisdictions
 from tests.cast import World
-from tests.walks.printed import Read, faults_of_accessibility, printed, teach
+from tests.walks.printed import Read, faults_of_accessibility, printed, sizes_of_letters, teach
+from tests.walks.test_documents_booklet import HOSTILE
 
 SHEETS = """{% extends "print/base.html" %}{% block title %}Sheets{% endblock %}
 {% block main %}{% for one in every %}{% include "print/sheet.html" %}{% endfor %}{% endblock %}"""
@@ -67,7 +67,7 @@ def faults_of(one: PrintedSheet, whole: Read) -> Iterator[str]:
         if plain(f"{danger.word.upper()} {danger.name}") not in first:
             yield f"{name}: {danger.name} does not stand before the kitchen"
     for caveat in one.sheet.caveats:
-        if plain(caveat) not in " ".join(pages):
+        if plain(caveat)[:24] not in " ".join(pages):  # a caveat may go on in the next column
             yield f"{name}: a caveat is missing: {caveat}"
 
 
@@ -80,31 +80,16 @@ def test_large_print_is_16_point_everywhere(world: World, now: datetime) -> None
     teach(world, now=now)
     accounts = accounts_in_use()
     html, _ = sheet_document("pleurotus-ostreatus", accounts, LARGE)
-    small = [(size, words) for size, words in texts(printed(html).content) if size < 16 - 0.05]
-    assert small == []
+    assert round(min(sizes_of_letters(printed(html).content)), 2) >= 16
     html, _ = sheet_document("pleurotus-ostreatus", accounts, STANDARD)
-    assert min(size for size, _ in texts(printed(html).content)) < 16
+    assert min(sizes_of_letters(printed(html).content)) < 16
 
 
-def test_labels_of_drawings_are_7_point_or_more(world: World, now: datetime) -> None:
+def test_no_letters_are_smaller_than_7_point(world: World, now: datetime) -> None:
+    """The labels of drawings among them."""
     teach(world, now=now)
     html, _ = sheet_document("pleurotus-ostreatus", accounts_in_use(), STANDARD)
-    labels = [size for size, words in texts(printed(html).content) if words.strip() in ("20 cm", "Angel’s Wings")]
-    assert len(labels) > 1
-    assert min(labels) >= 7
-
-
-def texts(content: bytes) -> list[tuple[float, str]]:
-    """Each piece of text with the size of its letters on paper, in points."""
-    found: list[tuple[float, str]] = []
-
-    def visit(text: str, matrix: list[float], at: list[float], _font: object, size: float) -> None:
-        if text.strip():
-            found.append((abs(size * at[3] * matrix[3]), text))
-
-    for page in pypdf.PdfReader(io.BytesIO(content)).pages:
-        page.extract_text(visitor_text=visit)
-    return found
+    assert min(sizes_of_letters(printed(html).content)) >= 7
 
 
 def test_a_sheet_is_tagged_and_its_fonts_are_embedded(world: World, now: datetime) -> None:
@@ -112,6 +97,23 @@ def test_a_sheet_is_tagged_and_its_fonts_are_embedded(world: World, now: datetim
     for variant in (STANDARD, LARGE):
         html, _ = sheet_document("pleurotus-ostreatus", accounts_in_use(), variant)
         assert faults_of_accessibility(printed(html).content) == []
+
+
+@pytest.mark.parametrize("variant", [STANDARD, LARGE])
+def test_hostile_words_of_an_author_move_no_warning(world: World, now: datetime, variant: str) -> None:
+    """A summary and a caveat of thousands of letters, with markup and marks that turn the reading direction."""
+    teach(world, now=now)
+    accounts = accounts_in_use()
+    use = accounts["amanita-phalloides"]
+    caveats = (replace(use.account.caveats[0], text=HOSTILE), *use.account.caveats[1:])
+    spoilt = replace(use, account=replace(use.account, summary=HOSTILE, caveats=caveats))
+    html, _ = sheet_document("amanita-phalloides", {**accounts, "amanita-phalloides": spoilt}, variant)
+    assert "\u202e" not in html
+    assert "<script>" not in html
+    first = printed(html).pages[0]
+    assert "DEADLY Never for eating" in first
+    assert "DEADLY Destroying Angel" in first
+    assert "Do not make anybody vomit. Not sure: NHS 111" in first
 
 
 def test_what_is_left_out_is_said(world: World, now: datetime) -> None:

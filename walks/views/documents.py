@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 from curriculum.models import Document
 from curriculum.printed import LARGE, STANDARD, want_sheet
 from curriculum.queries import accounts_in_use, taxon_by_slug
+from curriculum.services.build_document import holds_withdrawn
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import names_act
 from walks.documents import session_now, want_booklet
@@ -72,8 +73,12 @@ def subject_of(walk: Walk) -> Subject:
 
 
 def document_answer(request: HttpRequest, document: Document, name: str) -> HttpResponseBase:
-    """The file where it is ready; 202 and a page that looks again while it is made; 503 where it could not be made."""
-    if document.is_ready:
+    """The file where it is ready; 202 and a page that looks again while it is made; 503 where it could not be made.
+
+    An account that was withdrawn since the document was asked for is not given to anybody: the page looks again, and
+    then asks for a document without it.
+    """
+    if document.is_ready and not holds_withdrawn(document):
         return _file(request, document, name)
     given_up = document.given_up_at is not None
     context = {"document": document, "given_up": given_up}
