@@ -15,7 +15,7 @@ from curriculum.compute.separation import Separation, Verdict, separate, visible
 from curriculum.compute.separation_words import beyond_in_words, value_in_words
 from curriculum.compute.vocabulary import Vocabulary
 
-MOST_COMPUTED = 3
+MOST_COMPUTED, ENOUGH = 3, 2
 
 VERDICTS = {
     Verdict.SETTLED: "Two or more independent features tell them apart, at every age.",
@@ -33,9 +33,13 @@ SHORT = {
 
 @dataclass(frozen=True, slots=True)
 class ApartRow:
-    """One thing to look at: a character. `settles`: "both ways", "one way: …", "no: …" or why it does not count."""
+    """One thing to look at: a character and its evidence group.
+
+    `settles`: "both ways", "one way: …", "no: …" or why it does not count.
+    """
 
     character: str
+    evidence: str
     label: str
     here: str
     there: str
@@ -59,6 +63,12 @@ class Apart:
     verdict: str
     short: str
     rows: tuple[ApartRow, ...]
+
+    @property
+    def core(self) -> tuple[ApartRow, ...]:
+        """Of what settles it both ways the first two that are independent: the least that a sheet may print."""
+        by_group = {row.evidence: row for row in reversed(self.rows) if row.is_both_ways}
+        return tuple(row for row in self.rows if by_group.get(row.evidence) is row)[:ENOUGH]
 
 
 def apart(this: Account, other: Account, written: tuple[Separator, ...], vocabulary: Vocabulary) -> Apart:
@@ -85,13 +95,14 @@ def _written(
 ) -> ApartRow:
     character = vocabulary.characters.get(one.character)
     label = character.label if character else one.character
-    return ApartRow(one.character, label, one.this, one.other, _settles(row, found, other, vocabulary))
+    evidence = character.evidence_group if character else one.character
+    return ApartRow(one.character, evidence, label, one.this, one.other, _settles(row, found, other, vocabulary))
 
 
 def _computed(row: Comparison, vocabulary: Vocabulary) -> ApartRow:
     character = vocabulary.characters[row.character]
     here, there = value_in_words(row.this, character), value_in_words(row.other, character)
-    return ApartRow(row.character, character.label, here, there, "both ways")
+    return ApartRow(row.character, character.evidence_group, character.label, here, there, "both ways")
 
 
 def _settles(row: Comparison | None, found: Separation, other: Account, vocabulary: Vocabulary) -> str:

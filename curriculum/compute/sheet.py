@@ -170,7 +170,8 @@ def _only_written(one: Lookalike, vocabulary: Vocabulary) -> Apart:
 
 
 def _unchecked(row: Separator, vocabulary: Vocabulary) -> ApartRow:
-    return ApartRow(row.character, _label(row, vocabulary), row.this, row.other, "not by what is recorded")
+    label, never = _label(row, vocabulary), "not by what is recorded"
+    return ApartRow(row.character, row.character, label, row.this, row.other, never)
 
 
 def _label(row: Separator, vocabulary: Vocabulary) -> str:

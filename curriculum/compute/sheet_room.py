@@ -32,8 +32,8 @@ class Setting:
 
 
 STANDARD = Setting(letters=112, lines=113, drawing=16)
-CLOSE = Setting(letters=126, lines=131, drawing=19)
-LARGE = Setting(letters=70, lines=66, drawing=9.5, large=True)
+CLOSE = Setting(letters=126, lines=125, drawing=19)
+LARGE = Setting(letters=70, lines=67, drawing=9.5, large=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +50,13 @@ class Room:
         return frozenset(part.removeprefix("pair:") for part in self.kept if part.startswith("pair:"))
 
 
-ON_PAPER = ("one_way", "law", "drawing", "notes", "harmless", "parts", "sources")
-IN_LARGE = ("law", "one_way", "drawing", "notes", "harmless", "parts", "rest")
+ON_PAPER = ("more", "law", "drawing", "notes", "harmless", "parts", "sources")
+IN_LARGE = ("law", "more", "drawing", "notes", "harmless", "parts", "rest")
 
 Cost = Callable[[Sheet, Setting], float]
 WORDS = {
     "drawing": "the drawing",
-    "one_way": "what rules out a dangerous lookalike one way only",
+    "more": "more of what tells the dangerous lookalikes apart",
     "notes": "notes on the dangerous lookalikes",
     "law": "law and care for the place",
     "parts": "what is gathered",
@@ -142,17 +142,16 @@ def _dangers(sheet: Sheet, setting: Setting) -> float:
 
 
 def _danger(one: LookalikeNote, setting: Setting) -> float:
-    rows = (row for row in one.apart.rows if row.is_both_ways)
     told = 1 if setting.large else 1.9 + lines(one.apart.verdict, setting.letters)
-    return told + 0.3 + 1.15 * sum(_row(row, setting) for row in rows)
+    return told + 0.3 + 1.15 * sum(_row(row, setting) for row in one.apart.core)
 
 
 def _row(row: ApartRow, setting: Setting) -> float:
     return lines(f"{row.label}here {row.here}there {row.there}({row.settles})", setting.letters)
 
 
-def _one_way(sheet: Sheet, setting: Setting) -> float:
-    rows = (row for one in sheet.dangers for row in one.apart.rows if row.helps and not row.is_both_ways)
+def _more(sheet: Sheet, setting: Setting) -> float:
+    rows = (row for one in sheet.dangers for row in one.apart.rows if row.helps and row not in one.apart.core)
     return 1.15 * sum(_row(row, setting) for row in rows)
 
 
@@ -211,7 +210,7 @@ OPTIONAL: dict[str, Cost] = {
     "law": _law,
     "drawing": _drawing,
     "details": _details,
-    "one_way": _one_way,
+    "more": _more,
     "notes": _notes,
     "harmless": _harmless,
     "harmless_rows": _harmless_rows,

@@ -1,4 +1,4 @@
-"""Booklets to a theme of one and of ten, against bare WeasyPrint on the same HTML; and a booklet wanted twice."""
+"""One sheet and a booklet of thirty, against bare WeasyPrint on the same HTML; and a booklet wanted twice."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from weasyprint import HTML
 
 from curriculum.compute.expected import Ground, expectation
 from curriculum.models import Taxon
+from curriculum.printed import LARGE, STANDARD, sheet_document
 from curriculum.queries import accounts_in_use, vocabulary
 from curriculum.services import build_document
 from curriculum.services.load_starter import load_starter
@@ -21,19 +22,31 @@ from tests.conftest import NOW
 from walks.documents import booklet, want_booklet
 from walks.models import ThemeTaxon, Walk
 
-MANY = 10
+SHEET = "pleurotus-ostreatus"
+SHEETS = 30
 
 
 def lines() -> Iterator[str]:
     """The documents, on the cast and the shipped curriculum."""
     world = make_world(now=NOW)
     load_starter(by="command", now=NOW)
-    for size in (1, MANY):
-        html, _ = booklet(_walk(world, size), accounts_in_use())
+    accounts = accounts_in_use()
+    few = {f"one sheet, {variant}": sheet_document(SHEET, accounts, variant)[0] for variant in (STANDARD, LARGE)}
+    for what, html in (few | _booklet(world)).items():
         ours = seconds(lambda html=html: render_pdf(html, identifier="bench", seconds=300), runs=1)
         bare = seconds(lambda html=html: _bare(html), runs=1)
-        yield line(f"booklet to a theme of {size}", ours, bare, "bare WeasyPrint in this process, no tags, no child")
+        yield line(what, ours, bare, "bare WeasyPrint in this process, no tags, no child")
     yield from _twice(_walk(world, 1))
+
+
+def _booklet(world: World) -> dict[str, str]:
+    """A booklet with so many sheets or a few more: the theme grows until it has them."""
+    for size in count(SHEETS // 3):
+        html, _ = booklet(_walk(world, size), accounts_in_use())
+        sheets = html.count('id="sheet-')
+        if sheets >= SHEETS:
+            return {f"booklet of {sheets} sheets": html}
+    raise AssertionError("The curriculum has too few sheets.")
 
 
 def _twice(walk: Walk) -> Iterator[str]:
