@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from walks.compute.age_bands import RatioPolicy
 from walks.compute.head_count import PartyAges, count_parties, count_party
-from walks.compute.limits import Cap, StaffMember, limit_lines
+from walks.compute.limits import Cap, LimitLine, StaffMember, limit_lines
 from walks.compute.ratios import Decision, can_take
 
 
@@ -32,17 +32,20 @@ class Room:
         """The walk with nobody on it."""
         return replace(self, coming=())
 
-    def is_no_worse(self, before: PartyAges, after: PartyAges) -> bool:
-        """Whether a party that was `before` and is `after` now breaks no limit that it kept, and strains none more.
+    def what_gets_worse(self, before: PartyAges, after: PartyAges) -> tuple[str, ...]:
+        """One sentence for each limit that a party breaks, or strains further, by being `after` instead of `before`.
 
         `coming` is everybody else. A party may always shrink on a walk that is over its limits for other reasons.
         """
-        was, would_be = (self._slacks(before), self._slacks(after))
-        return all(new >= 0 or new >= old for old, new in zip(was, would_be, strict=True))
+        return tuple(
+            (was if was.counts_people else would_be).sentence
+            for was, would_be in zip(self._lines(before), self._lines(after), strict=True)
+            if not would_be.kept and would_be.slack < was.slack
+        )
 
-    def _slacks(self, party: PartyAges) -> list[int]:
+    def _lines(self, party: PartyAges) -> tuple[LimitLine, ...]:
         everybody = count_parties(self.policy, self.coming) + count_party(self.policy, party)
-        return [line.slack for line in limit_lines(self.policy, self.caps, self.staff, everybody)]
+        return limit_lines(self.policy, self.caps, self.staff, everybody)
 
 
 def all_take(rooms: Sequence[Room], party: PartyAges) -> bool:

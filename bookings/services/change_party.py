@@ -150,8 +150,7 @@ def _no_room(booking: Booking, plan: _Plan, walks: Sequence[Walk], *, now: datet
             yield "Your party would not fit even if nobody else came."
         return
     for room in rooms:
-        if not room.is_no_worse(before, plan.ages):
-            yield from room.decide(plan.ages).reasons
+        yield from room.what_gets_worse(before, plan.ages)
     if plan.grows and not is_open_to_all(booking.offering, walks, now=now, rooms=rooms, but=booking):
         yield "Free places go to those on the waiting list first."
 

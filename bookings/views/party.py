@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods
 from bookings.change_forms import MoveForm, PartyForm, TwoStepForm
 from bookings.compute.refunds import ChangeTerms
 from bookings.errors import NotChanged, NotMoved
-from bookings.models import Booking
+from bookings.models import Booking, FormSent
 from bookings.queries import people_of
 from bookings.services.change_party import change_party, change_terms
 from bookings.services.charging import currency_of
@@ -68,7 +68,7 @@ def _of(code: str) -> Booking:
 
 
 def _change(request: HttpRequest, booking: Booking, back: str, *, by: By, now: datetime) -> HttpResponse:
-    if booking.state not in CHANGEABLE:
+    if _was_done(request, booking) or booking.state not in CHANGEABLE:
         return redirect(back)
     people, bands = people_of(booking), ratio_policy(booking.offering.ratios).bands
     form = PartyForm(request.POST or None, booking=booking, people=people, bands=bands)
@@ -84,7 +84,7 @@ def _change(request: HttpRequest, booking: Booking, back: str, *, by: By, now: d
 
 
 def _move(request: HttpRequest, booking: Booking, back: str, *, by: By, now: datetime) -> HttpResponse:
-    if not may_move(booking, now=now):
+    if _was_done(request, booking) or not may_move(booking, now=now):
         return redirect(back)
     choices = _others(booking, now=now)
     form = MoveForm(request.POST or None, choices=choices)
@@ -97,6 +97,11 @@ def _move(request: HttpRequest, booking: Booking, back: str, *, by: By, now: dat
         return move_booking(booking, to, terms=mark, key=key, by=by, now=now)
 
     return _two_steps(request, context, lambda: move_terms(booking, to, now=now), act)
+
+
+def _was_done(request: HttpRequest, booking: Booking) -> bool:
+    """Whether this very form was carried out before: then nothing is left to do, and nothing to complain of."""
+    return FormSent.objects.filter(booking=booking, key=request.POST.get("key", "")).exists()
 
 
 def _others(booking: Booking, *, now: datetime) -> list[Listed]:
