@@ -26,7 +26,8 @@ CHANGED = (
     "Nothing was cancelled. Look at the amount again."
 )
 
-DONE = "It is cancelled. Places that you had are free for others."
+CANCELLED = "The booking is cancelled, and your places are free for others."
+GIVEN_UP = "That is given up. Places that were held for you are free for others."
 
 
 @by_link
@@ -70,7 +71,7 @@ def booking_cancel(request: HttpRequest, booking: Booking, token: str, now: date
     except NotCancelled as refused:
         messages.error(request, refused.sentence)
     else:
-        messages.success(request, DONE)
+        messages.success(request, CANCELLED if page.sold else GIVEN_UP)
     return redirect("booking_page", token)
 
 

@@ -19,6 +19,7 @@ from foraywright.floor.models import User
 from foraywright.floor.pdf import Pdf
 from tests.conftest import NOW
 from tests.house.addresses import our_views
+from walks.queries import slug_of
 
 PAGES_OF_ONE_KIND = 3
 NOT_BY_LINK = {
@@ -94,7 +95,8 @@ def signed_in(name: str) -> Client:
 
 def test_every_page_is_reached_and_no_link_leads_to_a_closed_door(demo: None) -> None:
     token = booking_link(Booking.objects.filter(state="confirmed").latest("pk"), now=NOW)
-    public = crawl(Client(), "/", f"/booking/{token}/")
+    full = slug_of(Booking.objects.filter(state="waiting").latest("pk").offering.public_id)
+    public = crawl(Client(), "/", f"/walks/{full}/", f"/booking/{token}/")
     staff = crawl(signed_in("olga"), "/staff/") | crawl(signed_in("runa"), "/staff/")
     assert not {name for name in public if name.startswith("staff_")}
     assert public | staff >= set(our_views()) - set(NOT_BY_LINK)
