@@ -48,6 +48,8 @@ from walks.models import (
     Walk,
 )
 from walks.policies import default_ratios
+from walks.season_wanted import usual
+from walks.services.ask_for_plan import ask_for_plan
 from walks.services.keep_absence import keep_absence
 from walks.services.publish_walk import publish_walk
 from walks.services.save_permission import save_permission
@@ -81,6 +83,7 @@ def load_demo(*, now: datetime, today: date) -> None:
     season.call_off()
     season.look_back()
     season.let_wait()
+    season.look_ahead()
 
 
 @dataclass
@@ -146,11 +149,12 @@ class Season:
             values = dict(entry)
             key, permission, way = values.pop("key"), values.pop("permission"), values.pop("way", None)
             typed = {field: values.pop(field) for field in ("reference", "ground") if field in values}
-            signed = {"by": self.users["olga"], "now": self.now - SCHEDULED}
-            site = save_site(values, **typed, **signed)
-            save_permission(site, self._dated(permission), **signed)
+            olga, before = self.users["olga"], self.now - SCHEDULED
+            site = save_site(values, **typed, by=olga, now=before)
+            save_permission(site, self._dated(permission), by=olga, now=before)
             if way:
-                save_route(site, (FILES / "routes" / f"{key}.gpx").read_bytes(), name=way, **signed)
+                content = (FILES / "routes" / f"{key}.gpx").read_bytes()
+                save_route(site, content, name=way, by=olga, now=before)
             self.sites[key] = site
 
     def teach(self) -> None:
@@ -262,6 +266,11 @@ class Season:
         offer_next_places(now=self._by_day())
         hold = waiting["hold"]
         hold_places(_order(self.offerings[hold["walk"]], hold, 300), by="participant", now=self.now)
+
+    def look_ahead(self) -> None:
+        """A plan of the weeks after the season's walks, which the worker makes."""
+        first, last = self.today + timedelta(weeks=10), self.today + timedelta(weeks=36)
+        ask_for_plan(first, last, usual(first, last), by=self.users["olga"], now=self.now)
 
     def _by_day(self) -> datetime:
         """Now, or where it is night the evening before: no offer is made in the night."""

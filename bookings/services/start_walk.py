@@ -85,10 +85,13 @@ def start_walk(walk: Walk, *, by: User, now: datetime) -> WalkStart:
             became="Every booking stands as it was.",
             now="Put these right, or call the walk off.",
         )
+    signed, decision = ready.assessment.signed, ready.weather.decision
+    assert signed is not None
+    assert decision is not None  # without both there are reasons against it
     start = WalkStart.objects.create(
         walk=walk,
-        assessment=ready.assessment.signed,
-        decision=ready.weather.decision,
+        assessment=signed,
+        decision=decision,
         started_by=by,
         name=str(by),
         started_at=now,

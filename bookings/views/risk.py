@@ -80,7 +80,7 @@ def staff_assessment(request: HttpRequest, public_id: str, number: int) -> HttpR
         try:
             signed = sign_assessment(walk, signature, coming, by=staff(request), now=now)
         except AssessmentNotSigned as refused:
-            form = SignForm({**form.data.dict(), "mark": state.mark, "read": ""})
+            form = SignForm({**request.POST.dict(), "mark": state.mark, "read": ""})
             form.show((refused.happened, *refused.why))
         else:
             messages.success(request, f"Version {signed.number} is signed and frozen.")

@@ -53,7 +53,7 @@ def save_site(
             became="Nothing was changed." if site else "Nothing was saved.",
             now="Put these right and save it again.",
         )
-    for field, value in (facts | places).items():
+    for field, value in {**facts, **places}.items():
         setattr(saved, field, value)
     saved.save()
     record("change site" if site else "add site", saved, by=by, now=now, fields=tuple(facts))

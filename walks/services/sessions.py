@@ -116,7 +116,7 @@ def faults_of(
 def placed_in(offering: Offering, session: Session, *, walk: Walk | None, now: datetime) -> Placed:
     """`session` with its instants, as another or the changed `walk` of the locked `offering`. Raises WalkNotChanged."""
     span, faults = place(session, now=now)
-    others = [_as_placed(one) for one in offering.walks.exclude(pk=walk.pk if walk else None)]
+    others = [_as_placed(one) for one in offering.walks.all() if one != walk]
     faults += faults_of(session, span, offering.theme, others, walk=walk, now=now)
     if faults or span is None:
         fields: dict[str, list[str]] = {}
