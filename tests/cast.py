@@ -18,6 +18,7 @@ from django.contrib.auth.models import Group
 
 from bookings.services.orders import Order
 from curriculum.models import Taxon
+from foraywright.floor.compute.permissions import Actor
 from foraywright.floor.ids import new_secret
 from foraywright.floor.models import Business, PolicyVersion, User
 from walks.models import (
@@ -37,6 +38,7 @@ from walks.services.schedule_walk import Plan, Session, schedule_walk
 
 WALK_DAY = date(2026, 10, 3)
 YEAR = (date(2026, 1, 1), date(2026, 12, 31))
+OFFICE = Actor(signed_in=True, roles=frozenset({"office"}))
 PASSWORD = "a long enough pass phrase"
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import timedelta
 from functools import cached_property
 from typing import Any
+
+from django.db.models import Max
 
 from curriculum.queries import AccountInUse
 from walks.assessments import House, Known, assessment_of, house
@@ -17,8 +19,8 @@ from walks.compute.risk_edits import HazardEdit, edited, edits_from, faults
 from walks.compute.risk_group import Coming, Scope
 from walks.compute.risk_record import as_record, from_record
 from walks.compute.risk_staleness import Staleness, newer_draft, stale
-from walks.models import AssessmentAddition, AssessmentDraft, SignedAssessment, Walk
-from walks.queries import expectation_of, light_at, walk_limits
+from walks.models import AssessmentAddition, AssessmentDraft, SignedAssessment, Site, SiteRoute, Walk
+from walks.queries import expectation_of, light_at, limits_of, wanted_by
 
 UNSIGNED, STALE, CLEARED, SIGNED = "unsigned", "stale", "cleared", "signed"
 HARD_STOPS = frozenset({"first_aider_present"})
@@ -100,23 +102,68 @@ def scope_of(draft: AssessmentDraft | None) -> Scope:
     return Scope(draft.covers, tuple(draft.arranged)) if draft else Scope()
 
 
-def known_of(walk: Walk, accounts: Mapping[str, AccountInUse]) -> Known:
-    """What an assessment reads of a walk before its hazards. Four queries."""
-    light, expected = light_at(walk.site, walk.local_date), expectation_of(walk, dict(accounts))
-    route = walk.site.routes.filter(current=True).first()
-    named = f"{route.name}, recorded {route.added_at:%Y-%m-%d %H:%M}" if route else ""
-    return Known(walk_limits(walk), light, expected, named)
+@dataclass(frozen=True, slots=True)
+class _Papers:
+    """What is kept of one walk's assessment: the draft, and the version signed last."""
+
+    draft: AssessmentDraft | None
+    signed: SignedAssessment | None
 
 
 def state_of(
     walk: Walk, accounts: Mapping[str, AccountInUse], coming: Coming, *, of: House | None = None
 ) -> AssessmentState:
     """How `walk` stands with its assessment, `coming` being who has a place. Ten queries."""
-    known, of = known_of(walk, accounts), of or house()
-    draft = AssessmentDraft.objects.filter(walk=walk).first()
+    return states_of([walk], accounts, {walk.pk: coming}, of=of)[walk.pk]
+
+
+def states_of(
+    walks: Sequence[Walk],
+    accounts: Mapping[str, AccountInUse],
+    coming: Mapping[int, Coming],
+    *,
+    of: House | None = None,
+) -> dict[int, AssessmentState]:
+    """The same of many walks by primary key: ten queries whatever their number, where `with_everything` read them."""
+    of = of or house()
+    known, papers = _known(walks, accounts), _papers(walks)
+    return {walk.pk: _state(walk, known[walk.pk], papers[walk.pk], coming[walk.pk], of) for walk in walks}
+
+
+def _known(walks: Sequence[Walk], accounts: Mapping[str, AccountInUse]) -> dict[int, Known]:
+    """What an assessment reads of each walk before its hazards. Five queries."""
+    sites = {walk.site_id for walk in walks}
+    limits, wanted = limits_of(walks), wanted_by(walks)
+    routes = {one.site_id: one for one in SiteRoute.objects.filter(site__in=sites, current=True).defer("gpx", "points")}
+    records = dict(Site.history.filter(id__in=sites).values_list("id").annotate(Max("history_id")).order_by())
+    return {
+        walk.pk: Known(
+            limits[walk.pk],
+            light_at(walk.site, walk.local_date),
+            expectation_of(walk, dict(accounts), wanted=wanted[walk.pk]),
+            _named(routes.get(walk.site_id)),
+            records.get(walk.site_id),
+        )
+        for walk in walks
+    }
+
+
+def _named(route: SiteRoute | None) -> str:
+    return f"{route.name}, recorded {route.added_at:%Y-%m-%d %H:%M}" if route else ""
+
+
+def _papers(walks: Sequence[Walk]) -> dict[int, _Papers]:
+    """Draft and version in force of each walk. Three queries."""
+    drafts = {one.walk_id: one for one in AssessmentDraft.objects.filter(walk__in=walks)}
+    versions = SignedAssessment.objects.filter(walk__in=walks).order_by("number").prefetch_related("additions")
+    signed = {one.walk_id: one for one in versions}
+    return {walk.pk: _Papers(drafts.get(walk.pk), signed.get(walk.pk)) for walk in walks}
+
+
+def _state(walk: Walk, known: Known, papers: _Papers, coming: Coming, of: House) -> AssessmentState:
+    draft, signed = papers.draft, papers.signed
     scope, edits = scope_of(draft), edits_from(draft.edits) if draft else ()
     composed = assessment_of(walk, known, of, scope, coming, versions=True)
-    signed = walk.assessments.order_by("-number").first()
     now = assessment_of(walk, known, of, replace(scope, covers=signed.covers), coming) if signed else None
     was = from_record(json.loads(signed.body)["composed"]) if signed else None
     return AssessmentState(

@@ -61,12 +61,16 @@ def house() -> House:
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What is known of a walk before its hazards are: limits, daylight, what grows there, the route ("" = none)."""
+    """What is known of a walk before its hazards are: limits, daylight, what grows there, the route ("" = none).
+
+    `site_record`: number of the newest record in the site's history, None without one.
+    """
 
     limits: WalkLimits
     light: Daylight
     expected: Expectation
     route: str = ""
+    site_record: int | None = None
 
 
 def assessment_of(
@@ -74,7 +78,7 @@ def assessment_of(
 ) -> Assessment:
     """The assessment composed from the walk as it stands. No query where guides and certificates are prefetched.
 
-    `scope`: whom it is for; `coming`: who has a place. `versions` asks for the version of each record read: one query.
+    `scope`: whom it is for; `coming`: who has a place. `versions` asks for the version of each record read.
     """
     groups = {
         "site": _site_facts(walk, coming),
@@ -94,9 +98,8 @@ def assessment_of(
 
 def _versions(walk: Walk, known: Known, groups: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
     """Of each fact the version of the record that it came from, as far as records have one."""
-    newest = walk.site.history.order_by("-history_id").values_list("history_id", flat=True).first()
     of = {
-        "site": f"site record {newest or 'without history'}",
+        "site": f"site record {known.site_record or 'without history'}",
         "walk": f"calendar entry {walk.calendar_sequence}",
         "group": f"ratio policy {known.limits.policy.version}",
         "accounts": "accounts in use on the day of signing",

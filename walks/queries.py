@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -22,6 +23,7 @@ from walks.models import (
     MayLead,
     Offering,
     Site,
+    ThemeTaxon,
     Walk,
     WalkGuide,
 )
@@ -173,25 +175,32 @@ def offering_slugs() -> dict[str, str]:
     return dict(Slug.objects.filter(kind="offering").order_by("since", "pk").values_list("object_id", "text"))
 
 
-def wanted_taxa(walk: Walk) -> list[str]:
-    """Keys of the taxa that the walk teaches: those chosen for the session, else its theme's, in order. One query."""
-    if walk.covers:
-        return list(walk.covers)
-    return [one.taxon.key for one in walk.subject.theme_taxa.select_related("taxon")]
+def wanted_by(walks: Sequence[Walk]) -> dict[int, list[str]]:
+    """By primary key, the taxa that each walk teaches, by key, in order: those of the session, else its theme's.
+
+    One query whatever their number, where offering and themes are at hand.
+    """
+    by_theme: dict[int, list[str]] = defaultdict(list)
+    themes = {walk.subject.pk for walk in walks if not walk.covers}
+    for theme, key in ThemeTaxon.objects.filter(theme__in=themes).values_list("theme", "taxon__key"):
+        by_theme[theme].append(key)
+    return {walk.pk: list(walk.covers) or by_theme[walk.subject.pk] for walk in walks}
 
 
-def taught_keys(walks: Iterable[Walk]) -> list[str]:
-    """Keys of the taxa that any of `walks` is to teach. One query a walk."""
-    return list(dict.fromkeys(key for walk in walks for key in wanted_taxa(walk)))
+def taught_keys(walks: Sequence[Walk]) -> list[str]:
+    """Keys of the taxa that any of `walks` is to teach. One query."""
+    return list(dict.fromkeys(key for keys in wanted_by(walks).values() for key in keys))
 
 
-def expectation_of(walk: Walk, accounts: dict[str, AccountInUse]) -> Expectation:
-    """What to expect on the walk: the site's habitats and trees, the day, the theme. One query."""
+def expectation_of(
+    walk: Walk, accounts: dict[str, AccountInUse], *, wanted: Sequence[str] | None = None
+) -> Expectation:
+    """What to expect on the walk: the site's habitats and trees, the day, the theme. One query; none with `wanted`."""
     ground = Ground(frozenset(walk.site.habitats), frozenset(walk.site.host_trees))
     return expectation(
         [one.account for one in accounts.values()],
         day=walk.local_date,
         ground=ground,
-        wanted=wanted_taxa(walk),
+        wanted=wanted_by([walk])[walk.pk] if wanted is None else wanted,
         vocabulary=vocabulary(),
     )

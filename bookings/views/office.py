@@ -22,7 +22,7 @@ from bookings.queries import ADULT, balance, balances, live_bookings, paid, stat
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import OPEN, cancel_booking, settlement
 from bookings.services.charging import currency_of
-from bookings.today import what_needs_somebody
+from bookings.today import kinds_of_need
 from curriculum.compute.account import Account
 from curriculum.compute.half_months import half_month
 from curriculum.compute.phenology import season_curve
@@ -48,9 +48,8 @@ def staff_today(request: HttpRequest) -> HttpResponse:
     """What needs a person today, and the walks of the next two weeks."""
     now = timezone.now()
     soon = Walk.objects.filter(ends_at__gt=now, starts_at__lt=now + timedelta(days=14))
-    needs = [one for one in what_needs_somebody(now=now) if may_open(request, one.address)]
     walks = with_everything(soon) if may_open(request, reverse("staff_walks")) else []
-    context = {"needs": needs, "rows": [_row(walk) for walk in walks]}
+    context = {"kinds": kinds_of_need(actor_of(request), now=now), "rows": [_row(walk) for walk in walks]}
     return render(request, "bookings/staff_today.html", context)
 
 

@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from bookings.today import what_needs_somebody
 from tests.bookings.risk import add_cattle, gwen, sign, state, the_walk
-from tests.cast import World
+from tests.cast import OFFICE, World
 from walks.models import AssessmentDraft, SignedAssessment, WalkStart, WeatherDecision
 
 
@@ -122,7 +122,7 @@ def test_the_front_page_names_what_is_to_be_signed_within_fourteen_days(world: W
     start = the_walk(world).starts_at
 
     def said(at: datetime) -> list[str]:
-        return [one.words for one in what_needs_somebody(now=at) if one.words.startswith("The risk assessment")]
+        return [one.words for one in what_needs_somebody(OFFICE, now=at) if one.words.startswith("The risk assessment")]
 
     assert said(start - timedelta(days=14, seconds=1)) == []
     soon = start - timedelta(days=14)

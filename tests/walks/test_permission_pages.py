@@ -8,7 +8,7 @@ import pytest
 import time_machine
 
 from bookings.today import what_needs_somebody
-from tests.cast import WALK_DAY, World
+from tests.cast import OFFICE, WALK_DAY, World
 from tests.conftest import NOW
 from tests.walks.sent import field_error, signed_in, words_of
 from walks.models import InsuranceCover, LandownersPermission
@@ -75,13 +75,13 @@ def test_a_change_that_leaves_a_published_walk_outside_says_so(world: World) -> 
     assert f"“The bare wood” is published, but: The landowner's permission for Cast Wood {sentence}" in words_of(
         answer.content
     )
-    assert any(sentence in one.words for one in what_needs_somebody(now=NOW))
+    assert any(sentence in one.words for one in what_needs_somebody(OFFICE, now=NOW))
 
 
 def test_a_permission_that_ends_within_sixty_days_needs_somebody(world: World) -> None:
     def said(valid_to: date) -> list[str]:
         LandownersPermission.objects.update(valid_to=valid_to)
-        needs = what_needs_somebody(now=NOW)
+        needs = what_needs_somebody(OFFICE, now=NOW)
         return [one.address for one in needs if "Ask for it anew" in one.words]
 
     assert said(NOW.date() + timedelta(days=61)) == []
@@ -105,4 +105,4 @@ def test_a_published_walk_without_cover_is_named(world: World) -> None:
     InsuranceCover.objects.update(valid_to=WALK_DAY - timedelta(days=1))
     words = words_of(signed_in(world.olive).get("/staff/cover/").content)
     assert "Not covered Published, and no cover is in force on the day: The bare wood" in words
-    assert any("has no insurance cover" in one.words for one in what_needs_somebody(now=NOW))
+    assert any("has no insurance cover" in one.words for one in what_needs_somebody(OFFICE, now=NOW))

@@ -1,0 +1,57 @@
+"""What is taught and planned: accounts to sign or to review, plans to decide on, documents that failed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from django.db.models import Count, Min
+from django.urls import reverse
+from django.utils import timezone
+
+from bookings.needs.need import Need, counted
+from curriculum.models import Document
+from curriculum.pairs import review_due
+from curriculum.queries import accounts_in_use, species_slugs
+from walks.models import PlanProposal, SeasonPlan
+
+NAMED = 6
+OPEN = (PlanProposal.State.PROPOSED, PlanProposal.State.PINNED)
+
+
+def documents(now: datetime) -> Iterator[Need]:
+    """PDFs that were given up. One query."""
+    for document in Document.objects.exclude(given_up_at=None).defer("html", "manifest"):
+        yield Need(f"A PDF could not be made: {document.last_error}", reverse("staff_today"))
+
+
+def reviews(now: datetime) -> Iterator[Need]:
+    """Signed accounts that may not be issued until somebody has reviewed them. Three queries."""
+    accounts = accounts_in_use()
+    due, slugs = review_due(accounts, today=timezone.localdate(now)), species_slugs()
+    for key, reasons in due.items():
+        words = f"{accounts[key].account.vernacular()} is not issued until it is reviewed: {' '.join(reasons)}"
+        yield Need(words, reverse("staff_account", args=[slugs[accounts[key].taxon.public_id]]))
+
+
+def unsigned(now: datetime) -> Iterator[Need]:
+    """How many accounts nobody has signed. Two queries."""
+    names = [one.account.vernacular() for one in accounts_in_use().values() if one.sign_off is None]
+    if names:
+        words = f"{counted(len(names), 'account is', 'accounts are')} not signed: {', '.join(names[:NAMED])}."
+        yield Need(words, reverse("staff_curriculum"))
+
+
+def plans(now: datetime) -> Iterator[Need]:
+    """The newest season plan, where proposals of it wait for a decision or it could not be made. Two queries."""
+    plan = SeasonPlan.objects.first()
+    if plan is None:
+        return
+    address = reverse("staff_plan", args=[plan.public_id])
+    waiting = plan.proposals.filter(state__in=OPEN, local_date__gt=timezone.localdate(now))
+    found = waiting.aggregate(number=Count("pk"), first=Min("local_date"))
+    if plan.given_up_at:
+        yield Need(f"The season plan {plan} could not be made: {plan.last_error}", address)
+    elif found["number"]:
+        walks = counted(found["number"], "proposed walk waits", "proposed walks wait")
+        yield Need(f"In the season plan {plan}, {walks} for a decision.", address, found["first"])

@@ -1,0 +1,55 @@
+"""People who wait for an answer: letters that failed, access needs, offers, recalled sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.db.models import Count, Min
+from django.urls import reverse
+
+from bookings.models import AccessNeed, Booking, OutboxMessage, Recall
+from bookings.needs.need import Need, counted, day_of
+from foraywright.floor.compute.clock_words import clock
+from foraywright.floor.models import Business
+
+SETTLED = (Recall.State.ACKNOWLEDGED, Recall.State.RETURNED, Recall.State.GIVEN_UP)
+
+
+def letters(now: datetime) -> Iterator[Need]:
+    """Letters that were given up. One query."""
+    for one in OutboxMessage.objects.exclude(given_up_at=None).select_related("booking").order_by("given_up_at"):
+        words = f"A letter ({one.get_kind_display().lower()}) could not be sent. Telephone instead."
+        yield Need(words, reverse("staff_booking", args=[one.booking.code]))
+
+
+def access_needs(now: datetime) -> Iterator[Need]:
+    """Needs of access that nobody has answered. One query."""
+    waiting = AccessNeed.objects.filter(answered_at=None).aggregate(number=Count("pk"), first=Min("asked_at"))
+    if waiting["number"]:
+        people = counted(waiting["number"], "party asks", "parties ask")
+        words = f"{people} whether they can come with what they need, the first since {day_of(waiting['first'])}."
+        yield Need(words, reverse("staff_access_needs"))
+
+
+def offers(now: datetime) -> Iterator[Need]:
+    """Offers from waiting lists that are open, by walk, with the end of the first. Two queries where there are any."""
+    held = Booking.objects.filter(state=Booking.State.HELD, hold_kind=Booking.HoldKind.OFFER, held_until__gt=now)
+    rows = held.values_list("offering__public_id", "offering__title")
+    found = list(rows.annotate(number=Count("pk"), first=Min("held_until")).order_by("first"))
+    zone = ZoneInfo(Business.objects.get().zone) if found else None
+    for public_id, title, number, first in found:
+        end = first.astimezone(zone)
+        open_ = counted(number, "offer from the waiting list is", "offers from the waiting list are")
+        words = f"“{title}”: {open_} open; the first runs out at {clock(end)} on {day_of(end)}."
+        yield Need(words, reverse("staff_walk", args=[public_id]), end.date())
+
+
+def recalls(now: datetime) -> Iterator[Need]:
+    """Withdrawn sheets of which copies are still out. One query."""
+    rows = Recall.objects.exclude(state__in=SETTLED).values_list("withdrawal", "withdrawal__version__taxon__key")
+    for withdrawal, key, number in rows.annotate(number=Count("pk")).order_by("withdrawal"):
+        held = counted(number, "copy is", "copies are")
+        words = f"{held} still out of a withdrawn sheet ({key}). Reach whoever holds them."
+        yield Need(words, reverse("staff_recall", args=[withdrawal]))

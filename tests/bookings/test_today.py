@@ -1,0 +1,105 @@
+"""The front page's register: what waits for whom, in how many queries."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from django.db import connection
+from django.db.models import Model
+from django.test.utils import CaptureQueriesContext
+
+from bookings.models import AccessNeed, Booking
+from bookings.services.book_places import book_places
+from bookings.services.cancel_booking import cancel_booking
+from bookings.services.record_payment import record_payment
+from bookings.today import KINDS, what_needs_somebody
+from foraywright.floor.compute.permissions import ACTS, Actor
+from foraywright.floor.compute.short_codes import spoken
+from tests.bookings.risk import sign
+from tests.cast import OFFICE, WALK_DAY, World
+from walks.models import GuideCertificate, LandownersPermission, Walk
+from walks.services.publish_walk import publish_walk
+from walks.services.schedule_walk import schedule_walk
+
+
+def words(actor: Actor, world: World, **later: int) -> list[str]:
+    return [one.words for one in what_needs_somebody(actor, now=world.now + timedelta(**later))]
+
+
+def guide(public_id: str) -> Actor:
+    return Actor(signed_in=True, roles=frozenset({"guide"}), guide=public_id)
+
+
+@pytest.fixture
+def booking(world: World) -> Booking:
+    return book_places(world.order(), by="participant", now=world.now)
+
+
+def test_every_kind_names_an_act(world: World) -> None:
+    assert {act for act, _ in KINDS} <= set(ACTS)
+
+
+def test_a_promised_refund_is_named_with_its_amount_until_it_is_paid(world: World, booking: Booking) -> None:
+    record_payment(booking, into="bank", amount_minor=3600, by=world.olive, now=world.now)
+    assert not [one for one in words(OFFICE, world) if "paid back" in one]
+    cancel_booking(booking, by="participant", now=world.now)
+    sentence = f"£36.00 is to be paid back for booking {spoken(booking.code)}: it was promised."
+    assert sentence in words(OFFICE, world)
+    assert sentence not in words(guide(world.gwen.public_id), world)
+
+
+def test_an_access_need_waits_until_it_is_answered(world: World, booking: Booking) -> None:
+    need = AccessNeed.objects.create(booking=booking, need="A step-free way.", asked_at=world.now)
+    said = [one for one in words(OFFICE, world) if "what they need" in one]
+    assert said == ["1 party asks whether they can come with what they need, the first since 14 September 2026."]
+    need.answer, need.answered_by, need.answered_at = "Yes.", world.olive, world.now
+    need.save()
+    assert not [one for one in words(OFFICE, world) if "what they need" in one]
+
+
+def test_an_open_offer_is_named_until_it_has_run_out(world: World, booking: Booking) -> None:
+    end = world.now + timedelta(hours=2)
+    Booking.objects.update(state="held", hold_kind="offer", held_until=end)
+    assert any("1 offer from the waiting list is open" in one for one in words(OFFICE, world))
+    assert not any("offer from the waiting list" in one for one in words(OFFICE, world, hours=2))
+
+
+def test_an_assessment_waits_for_the_guides_of_the_walk_alone(world: World) -> None:
+    Walk.objects.get().walk_guides.filter(guide=world.harry).delete()
+    days = (Walk.objects.get().starts_at - world.now).days - 5
+    sentence = "The risk assessment of “The bare wood” on 3 October 2026 is not signed."
+    assert sentence in words(OFFICE, world, days=days)
+    assert sentence in words(guide(world.gwen.public_id), world, days=days)
+    assert sentence not in words(guide(world.harry.public_id), world, days=days)
+
+
+@pytest.mark.parametrize(("model", "named"), [(LandownersPermission, "Cast Wood"), (GuideCertificate, "Gwen Guide")])
+def test_a_paper_that_was_renewed_is_not_asked_for(world: World, model: type[Model], named: str) -> None:
+    model._default_manager.update(valid_to=date(2026, 10, 31))
+    assert any(named in one and "ends on 31 October 2026" in one for one in words(OFFICE, world))
+    for row in model._default_manager.all():
+        values = {"valid_from": date(2026, 11, 1), "valid_to": date(2027, 10, 31), "pk": None, "public_id": "renewed"}
+        for name, value in values.items():
+            setattr(row, name, value)
+        row.save()
+    assert not any(named in one and "ends on" in one for one in words(OFFICE, world))
+
+
+def queries(world: World) -> int:
+    with CaptureQueriesContext(
+        connection,
+    ) as ran:
+        what_needs_somebody(OFFICE, now=Walk.objects.earliest("starts_at").starts_at - timedelta(days=6))
+    return len(ran)
+
+
+def test_more_signed_walks_cost_no_more_queries(world: World) -> None:
+    sign(world, now=world.now)
+    few = queries(world)
+    for day in (1, 2, 3):
+        session = world.session(local_date=WALK_DAY + timedelta(days=day))
+        draft = schedule_walk(world.plan(session, title=f"Walk {day}"), by=world.olive, now=world.now)
+        world.offering = publish_walk(draft, by=world.olive, now=world.now)
+        sign(world, now=world.now)
+    assert queries(world) == few <= 60
