@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
@@ -17,6 +18,8 @@ from curriculum.compute.separation_words import in_words
 from curriculum.pairs import Contents, contents_of
 from curriculum.queries import accounts_in_use, vocabulary
 from foraywright.floor.door import names_act
+
+A_PAGE = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +51,8 @@ def staff_audit(request: HttpRequest) -> HttpResponse:
     """The audit in numbers and the pairs behind them, worst first. Two queries; computed once for each content."""
     contents = contents_of(accounts_in_use())
     found, accounts = _audit(contents), contents.accounts
-    labels, rows = vocabulary().characters, _pair_rows(found, accounts)
+    labels = vocabulary().characters
+    rows = sorted(_pair_rows(found, accounts), key=lambda row: not row.presses)
     context = {
         "accounts": len(accounts),
         "audit": found,
@@ -56,8 +60,7 @@ def staff_audit(request: HttpRequest) -> HttpResponse:
         "ignorance": len(found.unsettled(Cause.IGNORANCE)),
         "overlap": len(found.unsettled(Cause.OVERLAP)),
         "checks": [(str(check), len(found.separators_that_are(check))) for check in Check],
-        "pressing": [row for row in rows if row.presses],
-        "rest": [row for row in rows if not row.presses],
+        "page": Paginator(rows, A_PAGE).get_page(request.GET.get("page")),
         "similar": [(_names(one.this, one.other, accounts), one) for one in found.similar],
         "too_little_known": [(_names(one.this, one.other, accounts), one) for one in found.too_little_known],
         "rejected": [
