@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from datetime import datetime
 
 from django.db.models import Q
@@ -18,20 +18,27 @@ def coming_on(walk: Walk, *, now: datetime) -> Coming:
     return comings([walk], now=now)[walk.pk]
 
 
-def comings(walks: Iterable[Walk], *, now: datetime) -> dict[int, Coming]:
-    """Who has a live place on each of the walks, by primary key. One query whatever their number."""
+def comings(walks: Sequence[Walk], *, now: datetime) -> dict[int, Coming]:
+    """Who has a live place on each of the walks, by primary key. One query whatever their number.
+
+    Dogs come where the walk's rule lets them, or where a party that booked under an earlier one still brings some.
+    """
+    with_dogs = {walk.pk for walk in walks if walk.arrivals.most_dogs}
     people: dict[int, list[Person]] = {walk.pk: [] for walk in walks}
     live = Q(booking__state=Booking.State.CONFIRMED) | Q(booking__state=Booking.State.HELD, booking__held_until__gt=now)
     places = Place.objects.filter(live, walk__in=people, given_back_at=None)
-    for place in places.select_related("person"):
+    for place in places.select_related("person", "booking"):
         people[place.walk_id].append(place.person)
-    return {key: _coming(found) for key, found in people.items()}
+        if place.booking.dogs:
+            with_dogs.add(place.walk_id)
+    return {key: _coming(found, dogs=key in with_dogs) for key, found in people.items()}
 
 
-def _coming(people: list[Person]) -> Coming:
+def _coming(people: list[Person], *, dogs: bool) -> Coming:
     children = [one for one in people if one.band != ADULT]
     return Coming(
         people=len(people),
         bands=frozenset(one.band for one in children),
         unaccompanied=any(one.guardian_id is None for one in children),
+        dogs=dogs,
     )

@@ -37,6 +37,7 @@ from curriculum.queries import accounts_in_use
 from curriculum.services.load_starter import load_starter
 from curriculum.services.sign_off_account import Signature, sign_off_account
 from foraywright.floor.models import Business, PolicyVersion, User
+from walks.compute.arrivals import Brought
 from walks.models import (
     Guide,
     GuideCertificate,
@@ -294,6 +295,7 @@ def _order(offering: Offering, entry: Mapping[str, Any], number: int) -> Order:
         names=tuple(name for name, _ in people),
         guardian=True,
         key=f"demo-{number}",
+        brings=Brought(cars=entry.get("cars", 0)),
     )
 
 

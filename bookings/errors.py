@@ -33,6 +33,12 @@ class NotRecorded(Refusal):
     code = "not_recorded"
 
 
+class NotBrought(Refusal):
+    """What the party brings stays as it was said before."""
+
+    code = "not_brought"
+
+
 class NotNamed(Refusal):
     """The names of the party stay as they were."""
 

@@ -10,6 +10,7 @@ from crispy_forms.layout import HTML, Div, Field, Fieldset, Layout, Submit
 from django import forms
 from django.core.exceptions import ValidationError
 
+from bookings.bring_forms import bring_fields, brought_in
 from bookings.ground_rules import rules_in_force
 from bookings.models import Booking, Person
 from bookings.queries import ADULT
@@ -18,6 +19,7 @@ from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.ids import new_secret
 from walks.compute.age_bands import AgeBand
+from walks.compute.arrivals import ArrivalRule
 from walks.models import Offering
 
 LONGEST_NAME = 120
@@ -115,18 +117,25 @@ class BookingForm(forms.Form):
         self.fields["name"].widget.attrs["autocomplete"] = "name"
         for band in bands:
             self.fields[child_field(band)] = PeopleField(label=band.label.capitalize())
+        self.asked = bring_fields(self._rules())
+        self.fields.update(self.asked)
         self.order_fields(["adults", *map(child_field, bands), "guardian"])
         self.helper = self._layout()
+
+    def _rules(self) -> list[ArrivalRule]:
+        return [walk.arrivals for walk in self.offering.walks.all()]
 
     def _layout(self) -> FormHelper:
         helper = FormHelper()
         helper.form_action, helper.attrs = "", {"novalidate": True}
+        brings = [Fieldset("What you bring", Div(*self.asked, css_class="all-optional"))] if self.asked else []
         children = Div(*[Field(child_field(band)) for band in self.bands], css_class="row tight all-optional")
         helper.layout = Layout(
             "key",
             Fieldset("How many", Div("adults", css_class="all-optional")),
             Fieldset("Children by age on the day of the walk", children, "guardian"),
             Fieldset("Who books", "name", "email", "phone", "names"),
+            *brings,
             Fieldset("Ground rules", HTML("{% include 'bookings/ground_rules.html' %}"), "rules"),
             Submit("book", self.button),
         )
@@ -182,6 +191,7 @@ class BookingForm(forms.Form):
             guardian=data["guardian"],
             key=data["key"],
             names=tuple(self.name_lines()),
+            brings=brought_in(data),
         )
 
 
@@ -189,6 +199,10 @@ class WaitingForm(BookingForm):
     """The same for a party that joins the waiting list."""
 
     button = "Join the waiting list"
+
+    def _rules(self) -> list[ArrivalRule]:
+        """Nothing is asked of who may never come: cars and dogs are said once places are there."""
+        return []
 
 
 def child_field(band: AgeBand) -> str:

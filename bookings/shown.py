@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from bookings.arrivals import arrivals_of
 from bookings.attendance import certificates_of
 from bookings.compute.hold_times import MOST_EXTENSIONS
 from bookings.compute.references import creditor_reference, in_groups
@@ -32,6 +33,7 @@ from curriculum.compute.half_months import half_month
 from curriculum.compute.phenology import Chance, season_curve
 from curriculum.queries import AccountInUse, account_of, accounts_in_use, species_slugs, vocabulary
 from walks.compute.age_bands import RatioPolicy
+from walks.compute.arrivals import ArrivalLine
 from walks.compute.daylight import Daylight
 from walks.compute.occupancy import occupancy
 from walks.compute.ratios import RatioStatement
@@ -75,6 +77,7 @@ class Session:
     statement: RatioStatement
     route: RouteFacts | None
     drawing: str
+    arrivals: tuple[ArrivalLine, ...]
 
     @property
     def taught(self) -> int:
@@ -188,6 +191,7 @@ def _session(
         statement=statement_of(walk, now=now, limits=limits),
         route=route_facts(walk.site),
         drawing=route_drawing(walk.site) if walk.site.route_is_public else "",
+        arrivals=arrivals_of(walk, now=now) if walk.arrivals.asks else (),
     )
 
 

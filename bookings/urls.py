@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import path
 
 from bookings.views import (
+    arrivals,
     attendance,
     calendar,
     changes,
@@ -34,6 +35,7 @@ urlpatterns = [
     path("booking/<str:token>/confirm/", held.booking_confirm, name="booking_confirm"),
     path("booking/<str:token>/longer/", held.booking_extend, name="booking_extend"),
     path("booking/<str:token>/money-back/", held.booking_refund, name="booking_refund"),
+    path("booking/<str:token>/getting-there/", arrivals.booking_getting_there, name="booking_getting_there"),
     path("booking/<str:token>/cancel/", participant.booking_cancel, name="booking_cancel"),
     path("booking/<str:token>/recall/<slug:public_id>/", recalls.recall_acknowledge, name="recall_acknowledge"),
     path("booking/<str:token>/declarations/", declarations.booking_declarations, name="booking_declarations"),
@@ -75,6 +77,7 @@ urlpatterns = [
     path(
         "staff/walks/<slug:public_id>/<int:number>/remove/", changes.staff_session_remove, name="staff_session_remove"
     ),
+    path("staff/walks/<slug:public_id>/<int:number>/arrivals/", arrivals.staff_arrivals, name="staff_arrivals"),
     path("staff/walks/<slug:public_id>/<int:number>/attendance/", attendance.staff_attendance, name="staff_attendance"),
     path("staff/walks/<slug:public_id>/certificates.pdf", attendance.staff_certificates, name="staff_certificates"),
     path("booking/<str:token>/attendance.pdf", attendance.booking_attendance, name="booking_attendance"),

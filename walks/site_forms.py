@@ -82,6 +82,17 @@ class SiteForm(HelpedForm):
         help_text="Otherwise the walk’s page tells only how far and how steep",
     )
     parking = forms.CharField(max_length=200, required=False)
+    car_spaces = forms.IntegerField(
+        min_value=0, max_value=200, required=False, help_text="For parties, ours left out; empty: nobody counts them"
+    )
+    most_dogs = forms.IntegerField(
+        label="Dogs that may come, on a lead",
+        required=False,
+        min_value=0,
+        max_value=20,
+        initial=0,
+        help_text="0 for none. Assistance dogs always come and are not counted",
+    )
     toilets = forms.CharField(max_length=200, required=False)
     mobile_coverage = forms.ChoiceField(choices=Site.Coverage.choices, initial=Site.Coverage.UNKNOWN)
     emergency_department = forms.CharField(
@@ -123,7 +134,7 @@ class SiteForm(HelpedForm):
             ),
             Fieldset("The ground", "most_people", "going", "ascent_m", "step_free", "route_is_public"),
             Fieldset("Hazards", Field("hazards", wrapper_class="in-columns")),
-            Fieldset("For those who come", "parking", "toilets", "mobile_coverage"),
+            Fieldset("For those who come", "parking", "car_spaces", "most_dogs", "toilets", "mobile_coverage"),
             Fieldset("If something happens", "emergency_department", "emergency_minutes"),
             Fieldset("What may be picked", "protected_status", "picking_rules"),
             Submit("send", "Save the site"),
@@ -135,6 +146,9 @@ class SiteForm(HelpedForm):
         if others.filter(folded=folded(name)).exists():
             raise forms.ValidationError(f"There is a site “{name}” already. Choose another name.")
         return name
+
+    def clean_most_dogs(self) -> int:
+        return self.cleaned_data["most_dogs"] or 0
 
     def clean_reference(self) -> str:
         return _read(self.cleaned_data["reference"])

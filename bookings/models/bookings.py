@@ -46,6 +46,8 @@ class Booking(models.Model):
     # The random key that the form was issued with: the same form sent twice finds the booking it made.
     idempotency_key = models.CharField(max_length=40, unique=True)
     version = models.PositiveIntegerField(default=1, help_text="Raised by each change that the party is told of")
+    cars = models.PositiveSmallIntegerField(default=0, help_text="Cars that the party brings")
+    dogs = models.PositiveSmallIntegerField(default=0, help_text="Dogs that it brings; assistance dogs are not counted")
     booked_at = models.DateTimeField()
     agreed_at = models.DateTimeField(
         null=True, blank=True, help_text="When an offer was taken or the booking moved: changes by us count from then"

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import date, datetime
 from fractions import Fraction
 
+from bookings.arrivals import against_bringing
 from bookings.compute.refunds import ChangeTerms
 from bookings.errors import NotMoved
 from bookings.models import Booking, CallOffChoice, FormSent, OutboxMessage, Transfer
@@ -21,8 +22,10 @@ from bookings.services.places import give_back, seat
 from bookings.services.selling import obstacle, pay_by, walks_to_come
 from foraywright.floor.acts import By, act, record
 from foraywright.floor.compute.money import half_up
+from walks.compute.arrivals import Brought
 from walks.models import Offering, Walk
 
+SAY_FEWER = "Say on your booking’s page that you come without, then move."
 STAYS = "Your booking stays as it was."
 
 
@@ -99,6 +102,9 @@ def _refuse(booking: Booking, to: Offering, walks: list[Walk], *, now: datetime)
     found = obstacle(ages_of(people_of(booking)), to, walks, now=now)
     if found is not None:
         raise NotMoved(f"Not moved: {found.what}.", why=found.why, became=STAYS, now="Choose another walk.")
+    brings = against_bringing(Brought(booking.cars, booking.dogs), walks, now=now)
+    if brings:
+        raise NotMoved("Not moved: not everything that you bring has room.", why=brings, became=STAYS, now=SAY_FEWER)
 
 
 def _closed(booking: Booking, to: Offering, walks: list[Walk], *, now: datetime) -> Iterator[str]:

@@ -14,6 +14,7 @@ from foraywright.floor.acts import By, require_act
 from foraywright.floor.compute.short_codes import new_short_code
 from foraywright.floor.models import User
 from walks.compute.age_bands import RatioPolicy
+from walks.compute.arrivals import NOTHING, Brought
 from walks.compute.head_count import PartyAges
 from walks.compute.head_count import Person as PersonAge
 from walks.models import Offering, Walk
@@ -27,7 +28,7 @@ class Order:
     """What a party asks for. `bands` has one entry a person ("adult" or a band of the ratio policy), adults first.
 
     `names` go to the people in the same order. `guardian`: an adult of the party is in charge of its children.
-    `key` is the random key that the form was issued with.
+    `key` is the random key that the form was issued with. `brings`: the party's cars and dogs.
     """
 
     offering: Offering
@@ -38,6 +39,7 @@ class Order:
     guardian: bool
     key: str
     names: tuple[str, ...] = ()
+    brings: Brought = NOTHING
 
 
 def refuse_at_the_door(bands: Sequence[str], offering: Offering, walks: Sequence[Walk], *, now: datetime) -> None:
@@ -94,6 +96,8 @@ def enter(order: Order, people: list[Person], state: str, *, now: datetime) -> B
         offering=order.offering,
         state=state,
         idempotency_key=order.key,
+        cars=order.brings.cars,
+        dogs=order.brings.dogs,
         booked_at=now,
     )
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from bookings.arrivals import COME_WITHOUT, against_bringing
 from bookings.compute.rooms import Room
 from bookings.errors import NotBooked
 from bookings.models import Booking, Person
@@ -52,7 +53,16 @@ def who_and_where(order: Order, *, now: datetime) -> tuple[list[Person], list[Wa
             now=found.advice,
             would_fit=found.would_fit,
         )
+    _refuse_what_they_bring(order, walks, now=now)
     return people, walks
+
+
+def _refuse_what_they_bring(order: Order, walks: Sequence[Walk], *, now: datetime) -> None:
+    reasons = against_bringing(order.brings, walks, now=now)
+    if reasons:
+        raise NotBooked(
+            "Not booked: not everything that you bring has room.", why=reasons, became=NOTHING_TAKEN, now=COME_WITHOUT
+        )
 
 
 def walks_to_come(offering: Offering, *, now: datetime) -> list[Walk]:

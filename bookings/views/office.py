@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from bookings.arrivals import arrivals_of
 from bookings.coming import coming_on
 from bookings.errors import NotCancelled
 from bookings.models import Booking
@@ -113,6 +114,7 @@ def _session(walk: Walk, accounts: dict[str, AccountInUse], slugs: dict[str, str
         "route": route_facts(walk.site),
         "does_not_fit": does_not_fit(walk.site, walk.minutes),
         "statement": statement_of(walk, now=now, limits=limits),
+        "arrivals": arrivals_of(walk, now=now),
         "mark": half_month(walk.local_date),
         "expected": [_species(accounts[one.account.taxon], slugs) for one in expected.taught],
         "not_now": [one.vernacular() for one in expected.not_now],

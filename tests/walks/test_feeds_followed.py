@@ -225,7 +225,8 @@ def test_a_walk_that_begins_or_leaves_gives_another_tag(world: World) -> None:
 SHOW_NOTHING = {
     "add_to_assessment", "ask_for_plan", "attach_document", "change_session", "choose_matrix", "decide_on_weather",
     "decide_proposal", "edit_assessment", "keep_absence", "make_plan", "new_guide_feed", "remove_absence",
-    "remove_document", "remove_template", "save_template", "schedule_walk", "sign_assessment", "start_walk", "add_site",
+    "remove_document", "remove_template", "save_template", "schedule_walk", "set_arrivals", "sign_assessment",
+    "start_walk", "add_site",
 }  # fmt: skip
 """Acts of the room whose facts no feed shows: drafts, papers, plans, assessments, absences."""
 

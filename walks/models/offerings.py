@@ -10,6 +10,7 @@ from django.db import models
 
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.models import PolicyVersion
+from walks.compute.arrivals import ArrivalRule
 from walks.models.guides import Guide
 from walks.models.sites import Site
 from walks.models.themes import Theme
@@ -89,6 +90,9 @@ class Walk(models.Model):
     is_night_walk = models.BooleanField(default=False)
     low_water = models.TimeField(null=True, blank=True, help_text="Local time of low water, from a tide table")
     called_off_at = models.DateTimeField(null=True, blank=True)
+    # Of this walk alone; empty: as the site says.
+    own_car_spaces = models.PositiveSmallIntegerField(null=True, blank=True)
+    own_most_dogs = models.PositiveSmallIntegerField(null=True, blank=True)
     # What this session covers; all of it empty for a single walk, whose offering says it.
     heading = models.CharField(max_length=80, blank=True)
     theme = models.ForeignKey(
@@ -125,6 +129,13 @@ class Walk(models.Model):
     def subject(self) -> Theme:
         """The theme of the session: its own, else the offering's."""
         return self.theme or self.offering.theme
+
+    @property
+    def arrivals(self) -> ArrivalRule:
+        """How many cars and dogs may come: what is said of the walk, else what is said of its site."""
+        dogs = self.site.most_dogs if self.own_most_dogs is None else self.own_most_dogs
+        cars = self.site.car_spaces if self.own_car_spaces is None else self.own_car_spaces
+        return ArrivalRule(dogs, cars)
 
     @property
     def learning_points(self) -> list[str]:

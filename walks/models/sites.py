@@ -57,6 +57,10 @@ class Site(models.Model):
     ascent_m = models.PositiveIntegerField(null=True, blank=True, help_text="Climbing on the usual route, in metres")
     going = models.CharField(max_length=200, blank=True, help_text="e.g. 4 km, 80 m of climbing, muddy")
     parking = models.CharField(max_length=200, blank=True)
+    car_spaces = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Cars that parties may leave at the meeting point; empty: nobody counts them"
+    )
+    most_dogs = models.PositiveSmallIntegerField(default=0, help_text="Dogs that may come, on a lead; 0: none")
     toilets = models.CharField(max_length=200, blank=True)
     mobile_coverage = models.CharField(max_length=10, choices=Coverage, default=Coverage.UNKNOWN)
     emergency_department = models.CharField(max_length=200, blank=True)
