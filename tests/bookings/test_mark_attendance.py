@@ -219,6 +219,7 @@ def test_certificates_are_handed_to_staff_and_by_the_bookings_link(
         answer = client.get(own)
         assert (answer["Content-Type"], answer["Cache-Control"]) == ("application/pdf", "no-store")
         client.force_login(world.olive)
+        assert f'href="{staff}"' in client.get(f"/staff/walks/{course.public_id}/").content.decode()
         assert client.get(staff).content.startswith(b"%PDF-")
         AttendanceMark.objects.all().delete()
         assert "There is no certificate to print" in words_of(client.get(staff, follow=True).content)

@@ -28,6 +28,7 @@ NOT_BY_LINK = {
     "robots": "asked for by crawlers",
     "link_on_its_way": "the answer to a form",
     "staff_publish": "a button",
+    "staff_certificates": "on the page of a walk that is over",
     "staff_template_remove": "a button",
     "booking_attendance": "on the page of a booking whose walks are over",
     "booking_confirm": "a button",
