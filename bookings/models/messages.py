@@ -29,12 +29,19 @@ class OutboxMessage(LeasedRow):
         PAID_TOO_LATE = "paid_too_late", "Paid after the hold ran out"
         CHANGED = "changed", "Party changed"
         MOVED = "moved", "Moved to another walk"
+        PAYMENT = "payment", "Payment received"
+        REFUND_PAID = "refund_paid", "Refund paid"
+        JOINING = "joining", "Joining instructions"
+        WALK_CHANGED = "walk_changed", "Change of a walk"
+        HANDOUT_READY = "handout_ready", "Handout ready"
+        CERTIFICATE = "certificate", "Certificate of attendance"
+        DECLARATION = "declaration", "Reminder to declare"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     kind = models.CharField(max_length=20, choices=Kind)
     contact = models.ForeignKey(Contact, on_delete=models.CASCADE, related_name="messages")
     booking = models.ForeignKey(Booking, on_delete=models.CASCADE, related_name="messages")
-    version = models.PositiveIntegerField(default=1)
+    version = models.PositiveIntegerField(default=1, help_text="Of the booking, or the key of what it is about")
     message_id = models.CharField(max_length=120, unique=True, help_text="The same on every retry")
     written_at = models.DateTimeField()
     not_needed = models.CharField(max_length=120, blank=True, help_text="Why it was not sent after all")

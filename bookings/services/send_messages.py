@@ -7,24 +7,19 @@ from datetime import datetime
 from smtplib import SMTPException, SMTPRecipientsRefused, SMTPResponseException
 
 from bookings.letters import letter
+from bookings.letters_still_true import no_longer_true
 from bookings.models import Booking, Delivery, OutboxMessage, Recall
 from curriculum.models import Document
 from foraywright.floor.acts import act
 from foraywright.floor.leases import claim, finish, put_off
-from walks.models import Offering
 
 logger = logging.getLogger(__name__)
 
-TRUE_WHILE = {
-    OutboxMessage.Kind.CONFIRMATION: Booking.State.CONFIRMED,
-    OutboxMessage.Kind.CANCELLED: Booking.State.CANCELLED,
-    OutboxMessage.Kind.CALLED_OFF: Booking.State.CALLED_OFF,
-    OutboxMessage.Kind.WAITING: Booking.State.WAITING,
-    OutboxMessage.Kind.PASSED_OVER: Booking.State.WAITING,
-    OutboxMessage.Kind.OFFER: Booking.State.HELD,
-    OutboxMessage.Kind.HOLD_LAPSING: Booking.State.HELD,
-}
-"""The state of the booking in which a message of that kind is still true; others always are."""
+POINT_TO_THE_HANDOUT = (
+    OutboxMessage.Kind.CONFIRMATION,
+    OutboxMessage.Kind.JOINING,
+    OutboxMessage.Kind.HANDOUT_READY,
+)
 
 
 def send_next_message(*, now: datetime) -> OutboxMessage | None:
@@ -36,7 +31,7 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
     message = claim(OutboxMessage, now=now)
     if message is None:
         return None
-    why_not = no_longer_true(message)
+    why_not = no_longer_true(message, now=now)
     if why_not:
         _set_aside(message, why_not, now=now)
         return message
@@ -46,19 +41,6 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
     else:
         _note_as_sent(message, now=now)
     return message
-
-
-def no_longer_true(message: OutboxMessage) -> str:
-    """Why `message` must not be sent any more; empty where it still holds. Two queries."""
-    booking = Booking.objects.select_related("offering", "party__contact").get(pk=message.booking_id)
-    if booking.party.contact.erased_at:
-        return "The address was erased."
-    needed = TRUE_WHILE.get(OutboxMessage.Kind(message.kind))
-    if needed is not None and booking.state != needed:
-        return f"The booking is {booking.get_state_display().lower()}."
-    if message.kind == OutboxMessage.Kind.CONFIRMATION and booking.offering.state == Offering.State.CALLED_OFF:
-        return "The walk is called off."
-    return ""
 
 
 def _try_to_send(message: OutboxMessage, *, now: datetime) -> str:
@@ -93,7 +75,7 @@ def _set_aside(message: OutboxMessage, why_not: str, *, now: datetime) -> None:
 
 @act
 def _note_as_sent(message: OutboxMessage, *, now: datetime) -> None:
-    if message.kind == OutboxMessage.Kind.CONFIRMATION:
+    if message.kind in POINT_TO_THE_HANDOUT:
         for walk_id in message.booking.offering.walks.values_list("public_id", flat=True):
             _note_delivery(message.booking, walk_id, now=now)
     if message.kind == OutboxMessage.Kind.RECALL:

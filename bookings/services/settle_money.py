@@ -34,10 +34,18 @@ def settle_money(booking: Booking, *, into: str, amount_minor: int, now: datetim
         _receive(booking, into, amount_minor, most=_owed(booking), beyond="refunds_due", now=now)
         if booking.state == Booking.State.HELD and not _owed(booking):
             confirm(booking, now=now)
+        else:
+            _say_it_came(booking, now=now)
     elif booking.state in LATE:
         _settle_late(booking, into, amount_minor, now=now)
     else:
         _receive(booking, into, amount_minor, most=max(0, balance(booking)), beyond="unmatched", now=now)
+        _say_it_came(booking, now=now)
+
+
+def _say_it_came(booking: Booking, *, now: datetime) -> None:
+    payment = booking.transfers.filter(kind=Transfer.Kind.PAYMENT).latest("pk")
+    write_to(booking, OutboxMessage.Kind.PAYMENT, version=payment.pk, now=now)
 
 
 def _owed(booking: Booking) -> int:

@@ -93,8 +93,9 @@ def test_functions_are_small(record_property: pytest.FixtureRequest) -> None:
 
 
 @pytest.mark.parametrize("kind", OutboxMessage.Kind.values)
-def test_every_letter_has_a_subject_a_text_and_a_page(kind: str) -> None:
-    assert all((TEMPLATES / "mail" / f"{kind}.{form}").is_file() for form in ("subject.txt", "txt", "html"))
+def test_every_letter_has_words_a_text_and_a_page(kind: str) -> None:
+    assert all((TEMPLATES / "mail" / f"{kind}.{form}").is_file() for form in ("txt", "html"))
+    assert (ROOT / "bookings" / "letter_words" / f"{kind}.md").is_file()
 
 
 def test_no_letter_is_left_over() -> None:

@@ -1,0 +1,96 @@
+"""The facts that every letter may say, read when it is sent."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.urls import reverse
+
+from bookings.compute.references import creditor_reference, in_groups
+from bookings.compute.refunds import in_words, tiers_from
+from bookings.models import Booking, BookingLine, Person
+from bookings.queries import ADULT, balance, coming_back, paid, prices_of
+from bookings.services.booking_link import booking_link
+from foraywright.floor.compute.plain_text import one_line
+from foraywright.floor.models import Business
+from walks.feeds.entries import walks_of
+from walks.models import Offering, Site, Walk
+from walks.queries import ratio_policy
+
+LINKS = ("booking_page", "booking_handout", "booking_attendance", "booking_declarations")
+
+
+@dataclass(frozen=True, slots=True)
+class Date:
+    """One walk of the booking, its times in the site's zone."""
+
+    walk: Walk
+    site: Site
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Charge:
+    """So many people of one band at one price each, in minor units."""
+
+    label: str
+    count: int
+    each: int
+
+
+def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
+    """What every letter may say, for its templates (see templates/mail/base.txt)."""
+    offering = booking.offering
+    all_lines = list(booking.lines.select_related("refunds"))
+    lines = [one for one in all_lines if one.ended_at is None]
+    refunds = all_lines[0].refunds if all_lines else offering.refunds
+    labels = _labels(offering)
+    return {
+        "business": Business.objects.get(),
+        "booking": booking,
+        "offering": offering,
+        "dates": [date_of(walk) for walk in walks_of(offering)],
+        "people": [_who(one, labels) for one in booking.party.people.order_by("pk")],
+        "charges": _charges(lines, labels),
+        "currency": lines[0].currency if lines else prices_of(offering).currency,
+        "total": sum(line.net_minor for line in lines),
+        "sold": booking.transfers.exists(),
+        "held_until": booking.held_until and booking.held_until.astimezone(ZoneInfo(walks_of(offering)[0].zone)),
+        "paid": paid(booking),
+        "owed": balance(booking),
+        "coming_back": coming_back(booking),
+        "reference": in_groups(creditor_reference(booking.code)),
+        "refund_terms": in_words(tiers_from(refunds.body)),
+        **_links(booking, now=now),
+    }
+
+
+def _links(booking: Booking, *, now: datetime) -> dict[str, str]:
+    token = booking_link(booking, now=now)
+    return {name: f"{settings.SITE_ADDRESS}{reverse(name, args=[token])}" for name in LINKS}
+
+
+def date_of(walk: Walk) -> Date:
+    zone = ZoneInfo(walk.zone)
+    return Date(walk, walk.site, walk.starts_at.astimezone(zone), walk.ends_at.astimezone(zone))
+
+
+def _labels(offering: Offering) -> dict[str, str]:
+    bands = ratio_policy(offering.ratios).bands
+    return {ADULT: "adult"} | {band.key: f"child of {band.label}" for band in bands}
+
+
+def _who(person: Person, labels: dict[str, str]) -> str:
+    label = labels.get(person.band, person.band)
+    return f"{one_line(person.name)} ({label})" if person.name else label
+
+
+def _charges(lines: list[BookingLine], labels: dict[str, str]) -> list[Charge]:
+    counted = Counter((labels.get(line.label, line.label), line.net_minor) for line in lines)
+    return [Charge(label, count, each) for (label, each), count in counted.items()]

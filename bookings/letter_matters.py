@@ -1,0 +1,161 @@
+"""What one kind of letter says beyond the facts of the booking: its own matter, read when it is sent."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.db.models import Sum
+
+from bookings.compute.changes_told import Told, net_changes
+from bookings.compute.joining import Forecast, Outing, weather_note, what_to_bring
+from bookings.letter_facts import date_of
+from bookings.models import Booking, CallOffChoice, OutboxMessage, Person, Transfer
+from bookings.queries import may_leave_free
+from bookings.services.cancel_booking import settlement
+from curriculum.models import Withdrawal
+from curriculum.queries import account_of
+from foraywright.floor.compute.clock_words import day_words
+from walks.models import Offering, Walk, WalkChange
+
+Kind = OutboxMessage.Kind
+Context = Mapping[str, Any]
+Matter = Callable[[OutboxMessage, Context, datetime], dict[str, Any]]
+SHORE = frozenset({"saltmarsh", "rocky_shore", "sheltered_shore", "rock_pool", "beach_head"})
+
+
+def matter_of(message: OutboxMessage, context: Context, *, now: datetime) -> dict[str, Any]:
+    """The matter of `message`, `context` being the facts of its booking. At most ten queries."""
+    made = MATTER.get(Kind(message.kind))
+    return made(message, context, now) if made else {}
+
+
+def _called_off(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    choice = CallOffChoice.objects.filter(booking=message.booking, choice="").first()
+    why = _sentence(context["offering"].called_off_why)
+    return {"reason": why, "choose_by": choice and _here(choice.choose_by, context)}
+
+
+def _cancelled(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    sold = "Your places are free for others."
+    return {"given_back": sold if context["sold"] else "You gave back what was held for you, or left the waiting list."}
+
+
+def _held(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    until = context["held_until"]
+    return {"held_until": f"{day_words(until)}, {until:%H:%M}" if until else ""}
+
+
+def _paid_too_late(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    waits = message.booking.state == Booking.State.WAITING
+    return {"on_the_list": "You are on the waiting list, at the place that you had." if waits else ""}
+
+
+def _recall(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    withdrawal = Withdrawal.objects.select_related("version__taxon").get(pk=message.version)
+    return {
+        "sheet_name": account_of(withdrawal.version).vernacular(),
+        "version_number": withdrawal.version.number,
+        "reason": withdrawal.reason,
+    }
+
+
+def _money(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    """All that was paid at the moment of the transfer: what is more than owed is a row of its own."""
+    one = Transfer.objects.get(pk=message.version)
+    same = Transfer.objects.filter(booking=message.booking, kind=one.kind, at=one.at)
+    return {"amount": same.aggregate(sum=Sum("amount_minor"))["sum"]}
+
+
+def _joining(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    walk = Walk.objects.select_related("site", "offering").get(pk=message.version)
+    children = Person.objects.filter(party=message.booking.party_id).exclude(band="adult").exists()
+    outing = Outing(
+        month=walk.local_date.month,
+        minutes=walk.minutes,
+        in_the_dark=walk.is_night_walk,
+        on_the_shore=walk.low_water is not None or bool(SHORE & set(walk.site.habitats)),
+        has_children=children,
+    )
+    return {
+        "dates": [date_of(walk)],
+        "site": walk.site,
+        "bring": list(what_to_bring(outing)),
+        "weather": weather_note(_forecast(walk), now=now),
+    }
+
+
+def _forecast(walk: Walk) -> Forecast | None:
+    row = walk.forecasts.order_by("-entered_at", "-pk").first()
+    if row is None:
+        return None
+    return Forecast(float(row.celsius), float(row.wind_kmh), row.source, row.issued_at.astimezone(ZoneInfo(walk.zone)))
+
+
+def _walk_changed(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    changes = untold_changes(message)
+    free = may_leave_free(message.booking)
+    return {
+        "changes": net_changes(told_of(changes)),
+        "reason": " ".join(dict.fromkeys(_sentence(one.why) for one in changes)),
+        "free_exit": free,
+        "back": settlement(message.booking, ours=False, now=now).back if free else 0,
+    }
+
+
+def untold_changes(message: OutboxMessage) -> list[WalkChange]:
+    """The changes since the last that the booking was told of, in their order. Two queries."""
+    told = OutboxMessage.objects.filter(booking=message.booking, kind=Kind.WALK_CHANGED, not_needed="")
+    last = told.exclude(done_at=None).order_by("-version").values_list("version", flat=True).first() or 0
+    since = message.booking.agreed_at or message.booking.booked_at
+    found = WalkChange.objects.filter(walk__offering=message.booking.offering_id, at__gt=since, pk__gt=last)
+    return list(found.select_related("walk__offering").order_by("pk"))
+
+
+def told_of(changes: Iterable[WalkChange]) -> list[Told]:
+    """The changes as the computation takes them."""
+    return [
+        Told(one.walk_id, what["field"], _label(one.walk, what["label"]), what["before"], what["after"])
+        for one in changes
+        for what in one.what
+    ]
+
+
+def _label(walk: Walk, label: str) -> str:
+    return f"Session {walk.number}, {label}" if walk.offering.kind == Offering.Kind.COURSE else label
+
+
+def _declaration(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    missing = undeclared(message.booking)
+    return {"missing": "one person" if missing == 1 else f"{missing} people"}
+
+
+def undeclared(booking: Booking) -> int:
+    """How many people of the party have declared nothing yet. One query."""
+    return Person.objects.filter(party=booking.party_id, declaration=None).count()
+
+
+def _here(moment: datetime, context: Context) -> datetime:
+    return moment.astimezone(context["dates"][0].start.tzinfo)
+
+
+def _sentence(why: str) -> str:
+    words = why.strip().rstrip(".")
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
+
+
+MATTER: Mapping[str, Matter] = {
+    Kind.CALLED_OFF: _called_off,
+    Kind.CANCELLED: _cancelled,
+    Kind.OFFER: _held,
+    Kind.HOLD_LAPSING: _held,
+    Kind.PAID_TOO_LATE: _paid_too_late,
+    Kind.RECALL: _recall,
+    Kind.PAYMENT: _money,
+    Kind.REFUND_PAID: _money,
+    Kind.JOINING: _joining,
+    Kind.WALK_CHANGED: _walk_changed,
+    Kind.DECLARATION: _declaration,
+}

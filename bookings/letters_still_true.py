@@ -1,0 +1,102 @@
+"""Whether a letter that was meant earlier is still true at the moment of sending."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+
+from bookings.attendance import certificates_of
+from bookings.compute.changes_told import net_changes
+from bookings.letter_matters import told_of, undeclared, untold_changes
+from bookings.models import Booking, OutboxMessage
+from walks.models import Offering, Walk
+
+Kind = OutboxMessage.Kind
+State = Booking.State
+
+TRUE_WHILE: Mapping[Kind, tuple[str, ...]] = {
+    Kind.CONFIRMATION: (State.CONFIRMED,),
+    Kind.CANCELLED: (State.CANCELLED,),
+    Kind.CALLED_OFF: (State.CALLED_OFF,),
+    Kind.WAITING: (State.WAITING,),
+    Kind.PASSED_OVER: (State.WAITING,),
+    Kind.OFFER: (State.HELD,),
+    Kind.HOLD_LAPSING: (State.HELD,),
+    Kind.JOINING: (State.CONFIRMED,),
+    Kind.HANDOUT_READY: (State.CONFIRMED,),
+    Kind.DECLARATION: (State.CONFIRMED,),
+    Kind.CERTIFICATE: (State.CONFIRMED,),
+    Kind.WALK_CHANGED: (State.CONFIRMED, State.HELD, State.WAITING),
+    Kind.CHANGED: (State.CONFIRMED, State.HELD, State.WAITING),
+    Kind.MOVED: (State.CONFIRMED, State.HELD, State.WAITING),
+}
+"""The states of the booking in which a message of that kind is still true; others always are."""
+
+OF_WHAT_TAKES_PLACE = frozenset(TRUE_WHILE) - {Kind.CALLED_OFF, Kind.CANCELLED}
+"""Letters that nobody may get about what is called off."""
+
+OF_A_WALK_TO_COME = (Kind.JOINING, Kind.HANDOUT_READY, Kind.DECLARATION)
+"""Their version is the key of the walk that they are about."""
+
+ONLY_THE_LAST = (Kind.WALK_CHANGED, Kind.CHANGED, Kind.MOVED)
+"""Of several that wait only the last is sent: each says the whole of what holds."""
+
+
+def no_longer_true(message: OutboxMessage, *, now: datetime) -> str:
+    """Why `message` must not be sent any more; empty where it still holds. Two queries, of some kinds six."""
+    booking = Booking.objects.select_related("offering", "party__contact").get(pk=message.booking_id)
+    if booking.party.contact.erased_at:
+        return "The address was erased."
+    kind = Kind(message.kind)
+    if booking.state not in TRUE_WHILE.get(kind, tuple(State)):
+        return f"The booking is {booking.get_state_display().lower()}."
+    if kind in OF_WHAT_TAKES_PLACE and booking.offering.state == Offering.State.CALLED_OFF:
+        return "The walk is called off."
+    if kind in OF_A_WALK_TO_COME and (why := _walk_not_to_come(message, now=now)):
+        return why
+    if kind in ONLY_THE_LAST and _is_overtaken(message):
+        return "A later letter says it."
+    check = CHECKS.get(kind)
+    return check(message, booking, now) if check else ""
+
+
+def _walk_not_to_come(message: OutboxMessage, *, now: datetime) -> str:
+    walk = Walk.objects.filter(pk=message.version, offering=message.booking.offering_id).first()
+    if walk is None:
+        return "The booking is for another walk now."
+    if walk.called_off_at is not None:
+        return "The walk is called off."
+    return "The walk has begun." if walk.starts_at <= now else ""
+
+
+def _is_overtaken(message: OutboxMessage) -> bool:
+    later = OutboxMessage.objects.filter(booking=message.booking_id, kind=message.kind, version__gt=message.version)
+    return later.filter(given_up_at=None).exists()
+
+
+def _hold_over(message: OutboxMessage, booking: Booking, now: datetime) -> str:
+    over = booking.held_until is not None and booking.held_until <= now
+    return "The hold is over." if over else ""
+
+
+def _nothing_changed(message: OutboxMessage, booking: Booking, now: datetime) -> str:
+    net = net_changes(told_of(untold_changes(message)))
+    return "" if net else "All is as it was told before."
+
+
+def _all_declared(message: OutboxMessage, booking: Booking, now: datetime) -> str:
+    return "" if undeclared(booking) else "Everybody has declared."
+
+
+def _no_certificate(message: OutboxMessage, booking: Booking, now: datetime) -> str:
+    return "" if certificates_of(booking.offering, booking=booking, now=now) else "Nobody was there often enough."
+
+
+CHECKS: Mapping[Kind, Callable[[OutboxMessage, Booking, datetime], str]] = {
+    Kind.OFFER: _hold_over,
+    Kind.HOLD_LAPSING: _hold_over,
+    Kind.WALK_CHANGED: _nothing_changed,
+    Kind.DECLARATION: _all_declared,
+    Kind.CERTIFICATE: _no_certificate,
+}
+"""What else must hold of a kind."""
