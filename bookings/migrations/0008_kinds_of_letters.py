@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0006_erasing'),
+        ('bookings', '0007_what_parties_bring'),
     ]
 
     operations = [
