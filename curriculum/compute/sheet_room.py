@@ -32,7 +32,7 @@ class Setting:
 
 
 STANDARD = Setting(letters=112, lines=113, drawing=16)
-CLOSE = Setting(letters=126, lines=125, drawing=19)
+CLOSE = Setting(letters=126, lines=120, drawing=19)
 LARGE = Setting(letters=70, lines=67, drawing=9.5, large=True)
 
 

@@ -96,6 +96,7 @@ def test_a_sheet_is_tagged_and_its_fonts_are_embedded(world: World, now: datetim
     teach(world, now=now)
     for variant in (STANDARD, LARGE):
         html, _ = sheet_document("pleurotus-ostreatus", accounts_in_use(), variant)
+        assert len(printed(html).pages) == 2
         assert faults_of_accessibility(printed(html).content) == []
 
 
