@@ -19,6 +19,8 @@ EMERGENCY = 330
 LAW = 420
 PAIR, MOST_PAIRS = 26.0, 2
 DETAILS = 12.0
+TABLE = (0.19, 0.22, 0.22, 0.33)
+"""Shares of a line that the columns of what tells two apart have."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,20 +52,23 @@ class Room:
         return frozenset(part.removeprefix("pair:") for part in self.kept if part.startswith("pair:"))
 
 
-ON_PAPER = ("more", "law", "drawing", "notes", "harmless", "parts", "sources")
+ON_PAPER = ("more", "law", "drawing", "notes", "harmless", "parts", "sources", "disputed")
 IN_LARGE = ("law", "more", "drawing", "notes", "harmless", "parts", "rest")
+
+ALL_THE_REST = ("law and care", "sources", "all the rest of the account")
 
 Cost = Callable[[Sheet, Setting], float]
 WORDS = {
     "drawing": "the drawing",
-    "more": "more of what tells the dangerous lookalikes apart",
-    "notes": "notes on the dangerous lookalikes",
-    "law": "law and care for the place",
+    "more": "more of what tells dangers apart",
+    "notes": "notes on them",
+    "law": "law and care",
     "parts": "what is gathered",
     "harmless": "other lookalikes",
     "harmless_rows": "what tells the harmless lookalikes apart",
-    "rest": "its other characters",
-    "sources": "the sources",
+    "rest": "other characters",
+    "sources": "sources",
+    "disputed": "where sources disagree",
 }
 
 
@@ -71,7 +76,7 @@ def room(sheet: Sheet, first: Sequence[Row], drawable: Iterable[str], *, large: 
     """The parts of `sheet` that fit. `first`: the rows to look at first; `drawable`: lookalikes that can be drawn."""
     pairs = [one.taxon for one in sheet.dangers if one.taxon in set(drawable)]
     if large:
-        return _fitted(sheet, first, IN_LARGE, LARGE, close=False, never=("sources",))
+        return _fitted(sheet, first, IN_LARGE, LARGE, close=False, never=("sources", "disputed"))
     drawn = [f"pair:{taxon}" for taxon in pairs[:MOST_PAIRS]]
     last = drawn[1:] if drawn else ["details"]
     normal = _fitted(sheet, first, (*ON_PAPER, "rest", *drawn[:1], "harmless_rows", *last), STANDARD, close=False)
@@ -99,7 +104,7 @@ def _fitted(
             left -= cost
         elif part in WORDS:
             out.append(WORDS[part])
-    return Room(close, frozenset(kept), tuple(out))
+    return Room(close, frozenset(kept), tuple(out) if kept else ALL_THE_REST)
 
 
 def _cost(part: str, sheet: Sheet, setting: Setting) -> float:
@@ -147,7 +152,11 @@ def _danger(one: LookalikeNote, setting: Setting) -> float:
 
 
 def _row(row: ApartRow, setting: Setting) -> float:
-    return lines(f"{row.label}here {row.here}there {row.there}({row.settles})", setting.letters)
+    """A line of text in large print, else a row of the table of four columns."""
+    if setting.large:
+        return lines(f"{row.label}here {row.here}there {row.there}({row.settles})", setting.letters)
+    cells = zip((row.label, row.here, row.there, row.settles), TABLE, strict=True)
+    return 0.1 + max(lines(cell, int(share * setting.letters)) for cell, share in cells)
 
 
 def _more(sheet: Sheet, setting: Setting) -> float:
@@ -201,9 +210,13 @@ def _sources(sheet: Sheet, setting: Setting) -> float:
 
 
 def _small_print(sheet: Sheet, setting: Setting) -> float:
-    """What is from memory, without a source, or in dispute."""
-    told = sum(len(text) + 2 for text in (*sheet.memory, *sheet.unsourced, *sheet.disagreements))
+    """What is from memory or without a source."""
+    told = sum(len(text) + 2 for text in (*sheet.memory, *sheet.unsourced))
     return 0.7 * (told + 100) / setting.letters
+
+
+def _disputed(sheet: Sheet, setting: Setting) -> float:
+    return 0.7 * sum(len(text) + 2 for text in sheet.disagreements) / setting.letters
 
 
 OPTIONAL: dict[str, Cost] = {
@@ -217,4 +230,5 @@ OPTIONAL: dict[str, Cost] = {
     "parts": _parts,
     "rest": _rest,
     "sources": _sources,
+    "disputed": _disputed,
 }
