@@ -39,6 +39,12 @@ class NotBrought(Refusal):
     code = "not_brought"
 
 
+class NotPosted(Refusal):
+    """The letter stays in the list."""
+
+    code = "not_posted"
+
+
 class NotNamed(Refusal):
     """The names of the party stay as they were."""
 

@@ -110,6 +110,8 @@ class BookingForm(forms.Form):
     key = forms.CharField(widget=forms.HiddenInput, min_length=20, max_length=40)
 
     button = "Book these places"
+    who: tuple[str, ...] = ("name", "email", "phone", "names")
+    agreement: tuple[str, ...] = ("rules",)
 
     def __init__(self, *args: Any, offering: Offering, bands: Sequence[AgeBand], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -134,12 +136,16 @@ class BookingForm(forms.Form):
             "key",
             Fieldset("How many", Div("adults", css_class="all-optional")),
             Fieldset("Children by age on the day of the walk", children, "guardian"),
-            Fieldset("Who books", "name", "email", "phone", "names"),
+            Fieldset("Who books", *self.who),
             *brings,
-            Fieldset("Ground rules", HTML("{% include 'bookings/ground_rules.html' %}"), "rules"),
-            Submit("book", self.button),
+            Fieldset("Ground rules", HTML("{% include 'bookings/ground_rules.html' %}"), *self.agreement),
+            *self.buttons(),
         )
         return helper
+
+    def buttons(self) -> list[Submit]:
+        """What the form can be sent with."""
+        return [Submit("book", self.button)]
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data

@@ -36,7 +36,12 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
     return {
         "made": now.isoformat(),
         "booking": {"code": booking.code, "walk": booking.offering.title, "state": booking.get_state_display()},
-        "who booked": {"name": contact.name, "e-mail": contact.email, "phone": contact.phone},
+        "who booked": {
+            "name": contact.name,
+            "e-mail": contact.email,
+            "phone": contact.phone,
+            "address": contact.address,
+        },
         "people": [_person(one) for one in people],
         "access": [_need(one) for one in booking.access_needs.select_related("answered_by")],
         "money": [_transfer(one) for one in booking.transfers.select_related("debit", "credit").order_by("at")],

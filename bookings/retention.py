@@ -51,8 +51,8 @@ RULES = (
         "they are about the walk and may speak of health",
     ),
     Rule(
-        "Names, e-mail addresses and phone numbers",
-        ("Contact.name", "Contact.folded", "Contact.email", "Contact.phone", "Person.name"),
+        "Names, e-mail and postal addresses, phone numbers",
+        ("Contact.name", "Contact.folded", "Contact.email", "Contact.phone", "Contact.address", "Person.name"),
         "until claims can no longer be brought: of children, until their own years are over",
         "who came, what was accepted and which sheets were given must be provable, and a recall must reach you",
     ),

@@ -14,6 +14,7 @@ from foraywright.floor.compute.permissions import Actor, Subject, may
 
 KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("booking.see", people.letters),
+    ("booking.see", people.to_post),
     ("walk.print_risk_assessment", making.documents),
     ("account.review", people.recalls),
     ("walk.see", walks_ahead.without_cover),

@@ -8,6 +8,7 @@ from bookings.views import (
     arrivals,
     attendance,
     calendar,
+    callers,
     changes,
     declarations,
     documents,
@@ -64,6 +65,10 @@ urlpatterns = [
     path("staff/", office.staff_today, name="staff_today"),
     path("staff/walks/", office.staff_walks, name="staff_walks"),
     path("staff/walks/<slug:public_id>/", office.staff_walk, name="staff_walk"),
+    path("staff/walks/<slug:public_id>/book/", callers.staff_book, name="staff_book"),
+    path("staff/post/", callers.staff_post, name="staff_post"),
+    path("staff/post/<slug:public_id>.pdf", callers.staff_letter, name="staff_letter"),
+    path("staff/post/<slug:public_id>/settle/", callers.staff_letter_settle, name="staff_letter_settle"),
     path("staff/walks/<slug:public_id>/edit/", changes.staff_offering_edit, name="staff_offering_edit"),
     path("staff/walks/<slug:public_id>/sessions/new/", changes.staff_session_new, name="staff_session_new"),
     path(

@@ -1,6 +1,7 @@
 from bookings.models.attempts import AttemptCount
 from bookings.models.attendance import AttendanceMark
 from bookings.models.bookings import Booking, BookingLine, Place
+from bookings.models.callers import CallersConsent, PaperLetter
 from bookings.models.choices import CallOffChoice
 from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Look, RulesAccepted, SaidBy
 from bookings.models.forms_sent import FormSent
@@ -17,6 +18,7 @@ __all__ = [
     "Booking",
     "BookingLine",
     "CallOffChoice",
+    "CallersConsent",
     "Contact",
     "Declaration",
     "Delivery",
@@ -25,6 +27,7 @@ __all__ = [
     "LedgerAccount",
     "Look",
     "OutboxMessage",
+    "PaperLetter",
     "Party",
     "Person",
     "Place",

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Count, Min
 from django.urls import reverse
 
-from bookings.models import AccessNeed, Booking, OutboxMessage, Recall
+from bookings.models import AccessNeed, Booking, OutboxMessage, PaperLetter, Recall
 from bookings.needs.need import Need, counted, day_of
 from foraywright.floor.compute.clock_words import clock
 from foraywright.floor.models import Business
@@ -22,6 +22,13 @@ def letters(now: datetime) -> Iterator[Need]:
     for one in OutboxMessage.objects.exclude(given_up_at=None).select_related("booking").order_by("given_up_at"):
         words = f"A letter ({one.get_kind_display().lower()}) could not be sent. Telephone instead."
         yield Need(words, reverse("staff_booking", args=[one.booking.code]))
+
+
+def to_post(now: datetime) -> Iterator[Need]:
+    """Letters to people without e-mail that nobody has posted. One query."""
+    number = PaperLetter.objects.filter(settled_at=None).count()
+    if number:
+        yield Need(f"{counted(number, 'letter is', 'letters are')} to be printed and posted.", reverse("staff_post"))
 
 
 def access_needs(now: datetime) -> Iterator[Need]:

@@ -8,7 +8,7 @@ from datetime import datetime
 from bookings.models import Booking, OutboxMessage
 from bookings.services.charging import charge, write_lines
 from bookings.services.locks import lock_offerings
-from bookings.services.orders import Order, accept_rules, enter
+from bookings.services.orders import Order, accept_rules, enter, note_consent
 from bookings.services.outbox import write_to
 from bookings.services.places import seat
 from bookings.services.selling import pay_by, who_and_where
@@ -30,6 +30,7 @@ def book_places(order: Order, *, by: By, now: datetime) -> Booking:
     booking.pay_by = pay_by(walks[0], now=now)
     booking.save()
     accept_rules(booking, by=by, now=now)
+    note_consent(booking, order, by=by, now=now)
     seat(booking, people, walks, now=now)
     charge(booking, write_lines(booking, people), now=now)
     write_to(booking, OutboxMessage.Kind.CONFIRMATION, now=now)

@@ -81,7 +81,8 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     require_act()
     contact = booking.party.contact
     set_tombstone(contact.public_id, now=now)
-    contact.name, contact.email, contact.phone, contact.erased_at = "", "", "", now
+    contact.name, contact.email, contact.phone, contact.address = "", "", "", ""
+    contact.erased_at = now
     contact.save()
     people = Person.objects.filter(party_id=booking.party_id)
     scopes = [booking.public_id, *people.values_list("public_id", flat=True)]

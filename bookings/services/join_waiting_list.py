@@ -21,6 +21,7 @@ from bookings.services.orders import (
     enter,
     has_guardian,
     new_people,
+    note_consent,
     refuse_at_the_door,
 )
 from bookings.services.outbox import write_to
@@ -52,6 +53,7 @@ def join_waiting_list(order: Order, *, by: By, now: datetime) -> Booking:
     booking = enter(order, people, Booking.State.WAITING, now=now)
     booking.save()
     accept_rules(booking, by=by, now=now)
+    note_consent(booking, order, by=by, now=now)
     wait(booking, since=now, now=now)
     write_to(booking, OutboxMessage.Kind.WAITING, now=now)
     record("join waiting list", booking, by=by, now=now, fields=("party",))

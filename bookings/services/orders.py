@@ -8,7 +8,7 @@ from datetime import datetime
 
 from bookings.errors import NotBooked
 from bookings.ground_rules import rules_in_force
-from bookings.models import Booking, Contact, Party, Person, RulesAccepted, SaidBy
+from bookings.models import Booking, CallersConsent, Contact, Party, Person, RulesAccepted, SaidBy
 from bookings.queries import ADULT, ADULT_AGE
 from foraywright.floor.acts import By, require_act
 from foraywright.floor.compute.short_codes import new_short_code
@@ -29,6 +29,7 @@ class Order:
 
     `names` go to the people in the same order. `guardian`: an adult of the party is in charge of its children.
     `key` is the random key that the form was issued with. `brings`: the party's cars and dogs.
+    `address`: where letters are posted without an e-mail. `agreed`: how a caller agreed (CallersConsent.How).
     """
 
     offering: Offering
@@ -40,6 +41,8 @@ class Order:
     key: str
     names: tuple[str, ...] = ()
     brings: Brought = NOTHING
+    address: str = ""
+    agreed: str = ""
 
 
 def refuse_at_the_door(bands: Sequence[str], offering: Offering, walks: Sequence[Walk], *, now: datetime) -> None:
@@ -87,7 +90,9 @@ def ages_before_saving(people: Sequence[Person], *, guardian: bool) -> PartyAges
 def enter(order: Order, people: list[Person], state: str, *, now: datetime) -> Booking:
     """The step that writes down the party as a booking in `state`: contact, people and who is in charge of whom."""
     require_act()
-    contact = Contact.objects.create(name=order.name, email=order.email, phone=order.phone, created_at=now)
+    contact = Contact.objects.create(
+        name=order.name, email=order.email, phone=order.phone, address=order.address, created_at=now
+    )
     party = Party.objects.create(contact=contact, created_at=now)
     save_people(party, people, in_charge=people[0] if has_guardian(people, order) else None)
     return Booking(
@@ -116,3 +121,10 @@ def accept_rules(booking: Booking, *, by: By, now: datetime) -> None:
     require_act()
     said_by = SaidBy.OFFICE if isinstance(by, User) else SaidBy.CONTACT
     RulesAccepted.objects.create(booking=booking, rules=rules_in_force(), said_by=said_by, at=now)
+
+
+def note_consent(booking: Booking, order: Order, *, by: By, now: datetime) -> None:
+    """The step that writes how a caller agreed, and to whom; nothing for a party that books by itself."""
+    require_act()
+    if order.agreed and isinstance(by, User):
+        CallersConsent.objects.create(booking=booking, how=order.agreed, heard_by=by, at=now)

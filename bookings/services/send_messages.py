@@ -8,9 +8,9 @@ from smtplib import SMTPException, SMTPRecipientsRefused, SMTPResponseException
 
 from bookings.letters import letter
 from bookings.letters_still_true import no_longer_true
-from bookings.models import Booking, Delivery, OutboxMessage, Recall
+from bookings.models import Booking, Delivery, OutboxMessage, PaperLetter, Recall
 from curriculum.models import Document
-from foraywright.floor.acts import act
+from foraywright.floor.acts import act, require_act
 from foraywright.floor.leases import claim, finish, put_off
 
 logger = logging.getLogger(__name__)
@@ -34,6 +34,9 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
     why_not = no_longer_true(message, now=now)
     if why_not:
         _set_aside(message, why_not, now=now)
+        return message
+    if not message.contact.email:
+        _lay_out_for_post(message, now=now)
         return message
     fault = _try_to_send(message, now=now)
     if fault:
@@ -74,14 +77,26 @@ def _set_aside(message: OutboxMessage, why_not: str, *, now: datetime) -> None:
 
 
 @act
+def _lay_out_for_post(message: OutboxMessage, *, now: datetime) -> None:
+    PaperLetter.objects.get_or_create(message=message, defaults={"laid_out_at": now})
+    finish(message, now=now)
+
+
+@act
 def _note_as_sent(message: OutboxMessage, *, now: datetime) -> None:
+    note_what_went_out(message, now=now)
+    finish(message, now=now)
+
+
+def note_what_went_out(message: OutboxMessage, *, now: datetime) -> None:
+    """The step that writes what follows from a letter on its way, by mail or by post."""
+    require_act()
     if message.kind in POINT_TO_THE_HANDOUT:
         for walk_id in message.booking.offering.walks.values_list("public_id", flat=True):
             _note_delivery(message.booking, walk_id, now=now)
     if message.kind == OutboxMessage.Kind.RECALL:
         open_recall = Recall.objects.filter(withdrawal=message.version, booking=message.booking_id)
         open_recall.filter(state=Recall.State.TO_TELL).update(state=Recall.State.SENT, changed_at=now)
-    finish(message, now=now)
 
 
 def _note_delivery(booking: Booking, walk_id: str, *, now: datetime) -> None:

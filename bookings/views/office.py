@@ -18,7 +18,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from bookings.arrivals import arrivals_of
 from bookings.coming import coming_on
 from bookings.errors import NotCancelled
-from bookings.models import Booking
+from bookings.models import Booking, CallersConsent
 from bookings.queries import ADULT, balance, balances, live_bookings, paid, statement_of, waiting_entries
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import OPEN, cancel_booking, settlement
@@ -180,7 +180,8 @@ def staff_booking(request: HttpRequest, code: str) -> HttpResponse:
         "people": booking.party.people.select_related("guardian"),
         "lines": booking.lines.all(),
         "transfers": booking.transfers.select_related("debit", "credit").order_by("at", "pk"),
-        "letters": booking.messages.order_by("written_at"),
+        "letters": booking.messages.select_related("paper").order_by("written_at"),
+        "consent": CallersConsent.objects.filter(booking=booking).select_related("heard_by").first(),
         "owed": balance(booking),
         "paid": paid(booking),
         "history": AuditLine.objects.filter(object_id=booking.public_id).order_by("at"),

@@ -181,7 +181,7 @@ def test_it_is_erased_by_a_page_that_says_first_what_goes(world: World, booking:
 
 def test_every_sealed_field_and_every_field_of_people_has_its_rule() -> None:
     ruled = {field for rule in RULES for field in rule.fields}
-    people = {"Contact.name", "Contact.folded", "Contact.email", "Contact.phone", "Person.name"}
+    people = {"Contact.name", "Contact.folded", "Contact.email", "Contact.phone", "Contact.address", "Person.name"}
     sealed = {
         f"{model.__name__}.{field.name}"
         for model in apps.get_models()
