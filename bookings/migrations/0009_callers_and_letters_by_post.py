@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0007_what_parties_bring'),
+        ('bookings', '0008_kinds_of_letters'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
