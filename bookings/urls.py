@@ -21,6 +21,7 @@ from bookings.views import (
     public,
     recalls,
     risk,
+    takings,
 )
 
 urlpatterns = [
@@ -94,6 +95,10 @@ urlpatterns = [
     path("staff/bookings/<slug:code>/change/", party.staff_change, name="staff_change"),
     path("staff/bookings/<slug:code>/move/", party.staff_move, name="staff_move"),
     path("staff/bookings/<slug:code>/cancel/", office.staff_cancel, name="staff_cancel"),
+    path("staff/walks/<slug:public_id>/money/", takings.staff_takings, name="staff_takings"),
+    path("staff/costs/<slug:public_id>/remove/", takings.staff_cost_remove, name="staff_cost_remove"),
+    path("staff/season/", takings.staff_season, name="staff_season"),
+    path("staff/season.<str:form>", takings.staff_season_file, name="staff_season_file"),
     path("staff/bookings/<slug:code>/data/", personal_data.staff_personal_data, name="staff_personal_data"),
     path("staff/bookings/<slug:code>/data/export/", personal_data.staff_export, name="staff_export_data"),
     path("staff/bookings/<slug:code>/data/erase/", personal_data.staff_erase, name="staff_erase"),

@@ -3,6 +3,7 @@ from bookings.models.attendance import AttendanceMark
 from bookings.models.bookings import Booking, BookingLine, Place
 from bookings.models.callers import CallersConsent, PaperLetter
 from bookings.models.choices import CallOffChoice
+from bookings.models.costs import WalkCost
 from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Look, RulesAccepted, SaidBy
 from bookings.models.forms_sent import FormSent
 from bookings.models.ledger import LedgerAccount, Transfer
@@ -37,4 +38,5 @@ __all__ = [
     "Transfer",
     "WaitingEntry",
     "WaitingList",
+    "WalkCost",
 ]

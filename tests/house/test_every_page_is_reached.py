@@ -44,6 +44,7 @@ NOT_BY_LINK = {
     "staff_document": "only where a letter is attached",
     "staff_document_remove": "a button",
     "staff_settle": "a button",
+    "staff_cost_remove": "a button",
     "staff_guide_feed": "a button",
     "guide_feed": "shown once to the guide whose it is",
     "staff_plan_again": "a button",

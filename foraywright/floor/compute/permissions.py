@@ -96,6 +96,7 @@ ACTS: Mapping[str, Rule] = {
     "access.answer": _one_of("office"),
     "personal_data.handle": _one_of("office"),
     "looks.see": _one_of("office"),
+    "money.see": _one_of("office"),
     "booking.cancel": _one_of("office"),
     "booking.change": _one_of("office"),
     "account.review": _one_of("reviewer", "office"),

@@ -1,0 +1,145 @@
+"""What walks earned, cost and sold: of one offering, and of a season."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from django.db.models import Count, F, Min, Q, Sum
+
+from bookings.compute.break_even import break_even, without_vat
+from bookings.models import Booking, BookingLine, Place, WalkCost
+from bookings.queries import ADULT, prices_of
+from foraywright.floor.compute.money import half_up
+from walks.compute.ratios import ratio_statement
+from walks.models import Offering, Walk
+from walks.queries import limits_of, with_everything
+
+
+@dataclass(frozen=True, slots=True)
+class Takings:
+    """One offering in money, minor units of `currency`. `sold`: prices of confirmed bookings, VAT in them;
+    `net`: without it. `enough`: how many adults at full price cover the costs; None where no number does."""
+
+    offering: Offering
+    first_day: date
+    currency: str
+    people: int
+    offered: int
+    sold: int
+    net: int
+    fixed: int
+    for_each: int
+    enough: int | None
+
+    @property
+    def costs(self) -> int:
+        return self.fixed + self.for_each * self.people
+
+    @property
+    def left(self) -> int:
+        return self.net - self.costs
+
+
+def takings_of(offerings: Sequence[Offering]) -> list[Takings]:
+    """The takings of each offering, in their order. Six queries, and those of the limits."""
+    keys = [one.pk for one in offerings]
+    lines = _by_offering(keys)
+    people = dict(
+        Place.objects.filter(booking__offering__in=keys, booking__state=Booking.State.CONFIRMED, given_back_at=None)
+        .values_list("booking__offering")
+        .annotate(people=Count("person", distinct=True))
+    )
+    costs = _costs(keys)
+    days = dict(Walk.objects.filter(offering__in=keys).values_list("offering").annotate(first=Min("local_date")))
+    offered = _offered(keys)
+    return [
+        _takings(one, days[one.pk], people.get(one.pk, 0), offered.get(one.pk, 0), lines[one.pk], costs[one.pk])
+        for one in offerings
+    ]
+
+
+def _takings(
+    offering: Offering,
+    day: date,
+    people: int,
+    offered: int,
+    lines: Sequence[tuple[int, int]],
+    costs: tuple[int, int],
+) -> Takings:
+    prices, (fixed, for_each) = prices_of(offering), costs
+    return Takings(
+        offering=offering,
+        first_day=day,
+        currency=prices.currency,
+        people=people,
+        offered=offered,
+        sold=sum(gross for gross, _ in lines),
+        net=half_up(sum((without_vat(gross, vat) for gross, vat in lines), Fraction(0))),
+        fixed=fixed,
+        for_each=for_each,
+        enough=break_even(fixed, without_vat(prices.price(ADULT), prices.vat_basis_points), for_each),
+    )
+
+
+def _by_offering(keys: Iterable[int]) -> dict[int, list[tuple[int, int]]]:
+    """Gross amount and VAT rate of every line of a confirmed booking, by offering. One query."""
+    found: dict[int, list[tuple[int, int]]] = {key: [] for key in keys}
+    lines = BookingLine.objects.filter(booking__offering__in=found, booking__state=Booking.State.CONFIRMED)
+    amounts = lines.annotate(gross=F("price_minor") - F("discount_minor"))
+    for key, gross, vat in amounts.values_list("booking__offering", "gross", "vat_basis_points"):
+        found[key].append((gross, vat))
+    return found
+
+
+def _costs(keys: Iterable[int]) -> dict[int, tuple[int, int]]:
+    """Fixed costs and costs of each person, by offering. One query."""
+    found = dict.fromkeys(keys, (0, 0))
+    sums = WalkCost.objects.filter(offering__in=found).values_list("offering")
+    for key, fixed, for_each in sums.annotate(
+        fixed=Sum("amount_minor", filter=Q(for_each=False), default=0),
+        each=Sum("amount_minor", filter=Q(for_each=True), default=0),
+    ):
+        found[key] = (fixed, for_each)
+    return found
+
+
+def _offered(keys: Sequence[int]) -> dict[int, int]:
+    """Places offered: the fewest participants that the limits of an offering's walks allow at all."""
+    walks = list(with_everything(Walk.objects.filter(offering__in=keys)))
+    limits = limits_of(walks)
+    found: dict[int, int] = {}
+    for walk in walks:
+        one = limits[walk.pk]
+        most = ratio_statement(one.policy, one.caps, one.staff, ()).places_left
+        found[walk.offering_id] = min(found.get(walk.offering_id, most), most)
+    return found
+
+
+def offerings_between(first: date, last: date) -> list[Offering]:
+    """The offerings that were not drafts and begin in these days, by their first day. One query."""
+    begun = Offering.objects.exclude(state=Offering.State.DRAFT).annotate(first=Min("walks__local_date"))
+    return list(begun.filter(first__range=(first, last)).select_related("prices", "theme").order_by("first", "pk"))
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The takings of several offerings under one `label`: a month, a theme."""
+
+    label: str
+    sold: int
+    people: int
+    offered: int
+
+
+def summed(takings: Sequence[Takings], label: Callable[[Takings], str]) -> list[Group]:
+    """The takings added up by `label`, in the order in which the labels first come."""
+    groups: dict[str, list[Takings]] = {}
+    for one in takings:
+        groups.setdefault(label(one), []).append(one)
+    return [
+        Group(name, sum(t.sold for t in group), sum(t.people for t in group), sum(t.offered for t in group))
+        for name, group in groups.items()
+    ]

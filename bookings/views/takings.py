@@ -1,0 +1,179 @@
+"""What walks earn and cost, for the office: one walk, and a season with its spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from datetime import date, timedelta
+from decimal import Decimal
+from io import BytesIO, StringIO
+
+import xlsxwriter
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Submit
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from bookings.compute.bar_chart import Bar, bars
+from bookings.compute.spreadsheet import inert
+from bookings.models import WalkCost
+from bookings.services.note_cost import note_cost, take_cost_back
+from bookings.takings import Group, Takings, offerings_between, summed, takings_of
+from foraywright.floor.compute.money import as_text
+from foraywright.floor.door import names_act
+from walks.models import Offering
+from walks.views.guide import staff
+
+HEADINGS = ("Day", "Walk", "Theme", "State", "People", "Offered", "Sold", "Without VAT", "Costs", "Left", "Currency")
+
+
+class CostForm(forms.Form):
+    """One cost of a walk."""
+
+    kind = forms.ChoiceField(label="For", choices=WalkCost.Kind.choices)
+    amount = forms.DecimalField(
+        label="Amount",
+        min_value=0,
+        decimal_places=2,
+        max_digits=9,
+        help_text="Without the VAT that you get back, as 85.00",
+        error_messages={"required": "Write the amount, as 85.00.", "invalid": "Write the amount in figures, as 85.00."},
+    )
+    for_each = forms.BooleanField(label="for each person who comes", required=False)
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.helper = FormHelper()
+        self.helper.attrs = {"novalidate": True}
+        self.helper.add_input(Submit("note", "Note this cost", css_class="quiet"))
+
+    def clean_amount(self) -> int:
+        minor = int(self.cleaned_data["amount"] * 100)
+        if not minor:
+            raise forms.ValidationError("A cost is more than nothing.")
+        return minor
+
+
+class SeasonForm(forms.Form):
+    """Which days a report covers."""
+
+    first = forms.DateField(label="From", widget=forms.DateInput(attrs={"type": "date"}))
+    last = forms.DateField(label="To", widget=forms.DateInput(attrs={"type": "date"}))
+
+
+@names_act("money.see")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_takings(request: HttpRequest, public_id: str) -> HttpResponse:
+    """One walk in money: what it sold, what it costs, how many people cover it."""
+    offering = get_object_or_404(Offering.objects.select_related("prices", "theme"), public_id=public_id)
+    form = CostForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        note_cost(
+            offering,
+            kind=data["kind"],
+            amount_minor=data["amount"],
+            for_each=data["for_each"],
+            by=staff(request),
+            now=timezone.now(),
+        )
+        messages.success(request, "Noted.")
+        return redirect("staff_takings", public_id)
+    (takings,) = takings_of([offering])
+    context = {"offering": offering, "takings": takings, "costs": offering.costs.order_by("noted_at"), "form": form}
+    return render(request, "bookings/staff_takings.html", context, status=422 if form.errors else 200)
+
+
+@names_act("money.see")
+@require_POST
+def staff_cost_remove(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Take out a cost that was noted by mistake."""
+    cost = get_object_or_404(WalkCost.objects.select_related("offering"), public_id=public_id)
+    take_cost_back(cost, by=staff(request), now=timezone.now())
+    return redirect("staff_takings", cost.offering.public_id)
+
+
+@names_act("money.see")
+@require_safe
+def staff_season(request: HttpRequest) -> HttpResponse:
+    """A season in money and places, as charts and a table."""
+    first, last, form = _span(request)
+    takings = takings_of(offerings_between(first, last))
+    months = summed(takings, lambda one: f"{one.first_day:%b}")
+    themes = summed(takings, lambda one: one.offering.theme.name)
+    context = {
+        "form": form,
+        "takings": takings,
+        "months": _money_bars(months, takings),
+        "places": _place_bars(months),
+        "themes": themes,
+        "currency": takings[0].currency if takings else "",
+        "total": sum(one.sold for one in takings),
+        "left": sum(one.left for one in takings),
+    }
+    return render(request, "bookings/staff_season.html", context)
+
+
+def _span(request: HttpRequest) -> tuple[date, date, SeasonForm]:
+    """The days asked for; without any, half a year either way."""
+    today = timezone.localdate()
+    usual = {"first": today - timedelta(days=182), "last": today + timedelta(days=182)}
+    form = SeasonForm(request.GET or None, initial=usual)
+    asked = form.cleaned_data if form.is_bound and form.is_valid() else usual
+    return asked["first"], asked["last"], form
+
+
+def _money_bars(months: Sequence[Group], takings: Sequence[Takings]) -> list[Bar]:
+    return bars([(one.label, as_text(one.sold, takings[0].currency), one.sold, 0) for one in months])
+
+
+def _place_bars(months: Sequence[Group]) -> list[Bar]:
+    return bars([(one.label, f"{one.people} of {one.offered}", one.people, one.offered) for one in months])
+
+
+@names_act("money.see")
+@require_safe
+def staff_season_file(request: HttpRequest, form: str) -> HttpResponse:
+    """The table of the season for a spreadsheet: form "xlsx" or "csv"."""
+    first, last, _ = _span(request)
+    rows = [_cells(one) for one in takings_of(offerings_between(first, last))]
+    content, kind = (_xlsx(rows), XLSX) if form == "xlsx" else (_csv(rows), "text/csv; charset=utf-8")
+    answer = HttpResponse(content, content_type=kind)
+    answer["Content-Disposition"] = f'attachment; filename="season-{first}-{last}.{form}"'
+    return answer
+
+
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+Cells = tuple[str | int | Decimal, ...]
+
+
+def _cells(one: Takings) -> Cells:
+    texts = (one.first_day.isoformat(), one.offering.title, one.offering.theme.name, one.offering.get_state_display())
+    money = (one.sold, one.net, one.costs, one.left)
+    return (
+        *map(inert, texts),
+        one.people,
+        one.offered,
+        *(Decimal(amount).scaleb(-2) for amount in money),
+        one.currency,
+    )
+
+
+def _csv(rows: Sequence[Cells]) -> bytes:
+    written = StringIO()
+    csv.writer(written).writerows([HEADINGS, *rows])
+    return written.getvalue().encode("utf-8-sig")
+
+
+def _xlsx(rows: Sequence[Cells]) -> bytes:
+    written = BytesIO()
+    book = xlsxwriter.Workbook(written, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    sheet = book.add_worksheet("Season")
+    for number, row in enumerate([HEADINGS, *rows]):
+        sheet.write_row(number, 0, row)
+    book.close()
+    return written.getvalue()
