@@ -153,14 +153,8 @@ Cells = tuple[str | int | Decimal, ...]
 
 def _cells(one: Takings) -> Cells:
     texts = (one.first_day.isoformat(), one.offering.title, one.offering.theme.name, one.offering.get_state_display())
-    money = (one.sold, one.net, one.costs, one.left)
-    return (
-        *map(inert, texts),
-        one.people,
-        one.offered,
-        *(Decimal(amount).scaleb(-2) for amount in money),
-        one.currency,
-    )
+    money = (Decimal(amount).scaleb(-2) for amount in (one.sold, one.net, one.costs, one.left))
+    return (*map(inert, texts), one.people, one.offered, *money, one.currency)
 
 
 def _csv(rows: Sequence[Cells]) -> bytes:
