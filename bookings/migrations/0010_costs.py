@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0008_kinds_of_letters'),
+        ('bookings', '0009_callers_and_letters_by_post'),
         ('walks', '0008_cars_and_dogs'),
     ]
 
