@@ -12,6 +12,7 @@ ACCOUNTS = {
     "refunds_due": "Refunds promised and not yet paid",
     "awaiting_choice": "Of walks called off: refund or another walk, not yet chosen",
     "unmatched": "Money that waits for a person",
+    "written_off": "Written off: money that is nobody's",
 }
 
 

@@ -18,6 +18,7 @@ from django.contrib.auth.models import Group
 
 from bookings.attendance import Attendee, attendees
 from bookings.compute.hold_times import is_night
+from bookings.compute.references import creditor_reference, in_groups
 from bookings.demo_assessments import sign_for_the_demo
 from bookings.demo_declarations import declare_for_the_demo
 from bookings.models import Booking
@@ -31,6 +32,7 @@ from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.offer_places import offer_next_places
 from bookings.services.orders import Order
 from bookings.services.record_payment import record_payment
+from bookings.services.take_in_statement import take_in_and_match
 from curriculum.errors import NotSigned
 from curriculum.models import AccountVersion, SignOff, Taxon
 from curriculum.queries import accounts_in_use
@@ -81,6 +83,7 @@ def load_demo(*, now: datetime, today: date) -> None:
     sign_for_the_demo(season.offerings, season.users, now=now - ASSESSED)
     season.take_bookings()
     declare_for_the_demo(now=now)
+    season.take_in_statement()
     season.call_off()
     season.look_back()
     season.let_wait()
@@ -237,6 +240,14 @@ class Season:
                 into_bank = booked + timedelta(days=1)
                 owed = balance(booking)
                 record_payment(booking, into="bank", amount_minor=owed, by=self.users["olga"], now=into_bank)
+
+    def take_in_statement(self) -> None:
+        """Yesterday's bank statement: a payment in part that finds its booking, and one that names none."""
+        unpaid = next(one for one in Booking.objects.order_by("pk") if one.pay_by and balance(one) > 0)
+        form = (FILES / "statement.xml").read_text(encoding="utf-8")
+        reference = in_groups(creditor_reference(unpaid.code)).lower()
+        content = form.format(reference=reference, day=self.today - timedelta(days=1)).encode()
+        take_in_and_match(content, by=self.users["olga"], now=self.now)
 
     def look_back(self) -> None:
         """Who came to the walk that is over, and the walk that is kept as a template."""

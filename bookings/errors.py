@@ -131,3 +131,21 @@ class NotErased(Refusal):
     """Everything personal stays as it was."""
 
     code = "not_erased"
+
+
+class NotTakenIn(Refusal):
+    """No line of the statement was taken in."""
+
+    code = "not_taken_in"
+
+
+class NotMatched(Refusal):
+    """The bank's line waits as before."""
+
+    code = "not_matched"
+
+
+class NotPaidOut(Refusal):
+    """No refund was noted as paid."""
+
+    code = "not_paid_out"

@@ -45,6 +45,7 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "people": [_person(one) for one in people],
         "access": [_need(one) for one in booking.access_needs.select_related("answered_by")],
         "money": [_transfer(one) for one in booking.transfers.select_related("debit", "credit").order_by("at")],
+        "bank": [f"{one.booked_on} {one.payer}: {one.text}" for one in booking.bank_lines.all()],
         "letters": [f"{one.written_at:%Y-%m-%d} {one.get_kind_display()}" for one in booking.messages.all()],
         "handouts": _handouts(booking),
         "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],

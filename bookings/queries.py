@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from django.db.models import Case, F, Q, QuerySet, Sum, When
+from django.db.models import Case, F, Max, Q, QuerySet, Sum, When
 
 from bookings.compute.hold_times import is_too_late_for_offers
 from bookings.compute.prices import PriceList, price_list_from
+from bookings.compute.repaying import left_of
 from bookings.compute.rooms import Room
 from bookings.compute.waiting_list import Waiting, is_on_open_sale
 from bookings.models import Booking, Person, Place, Transfer, WaitingEntry
@@ -19,6 +20,8 @@ from walks.compute.ratios import RatioStatement, ratio_statement
 from walks.models import Offering, Walk, WalkChange
 from walks.queries import WalkLimits, walk_limits
 
+TAKE_MONEY = ("bank", "cash")
+"""The accounts in which money is, not only promised or owed."""
 ADULT = "adult"
 ADULT_AGE = 18
 
@@ -188,11 +191,28 @@ def balances(offering: Offering) -> dict[int, int]:
 
 def paid(booking: Booking) -> int:
     """Minor units received for the booking, refunds taken off. One query."""
-    money = ("bank", "cash")
-    inward = Case(When(debit__key__in=money, then=F("amount_minor")), default=0)
-    outward = Case(When(credit__key__in=money, then=F("amount_minor")), default=0)
+    inward = Case(When(debit__key__in=TAKE_MONEY, then=F("amount_minor")), default=0)
+    outward = Case(When(credit__key__in=TAKE_MONEY, then=F("amount_minor")), default=0)
     sums = Transfer.objects.filter(booking=booking).aggregate(inward=Sum(inward), outward=Sum(outward))
     return (sums["inward"] or 0) - (sums["outward"] or 0)
+
+
+def refund_due(booking: Booking) -> int:
+    """Minor units that were promised back and wait to be paid out; nothing is left to choose. One query."""
+    return _credited(booking, "refunds_due")
+
+
+def unmatched_of(booking: Booking) -> int:
+    """Minor units that came for the booking beyond what it owed, and wait for a person. One query."""
+    return _credited(booking, "unmatched")
+
+
+def means_of(booking: Booking) -> list[tuple[str, int]]:
+    """The accounts by which money came for the booking, newest first, with what of it was not paid back. One query."""
+    rows = booking.transfers.filter(Q(debit__key__in=TAKE_MONEY) | Q(credit__key__in=TAKE_MONEY)).order_by("-at", "-pk")
+    moves = list(rows.values_list("debit__key", "credit__key", "amount_minor"))
+    came = [(debit, amount) for debit, _, amount in moves if debit in TAKE_MONEY]
+    return left_of(came, [(credit, amount) for _, credit, amount in moves if credit in TAKE_MONEY])
 
 
 PROMISED = ("refunds_due", "awaiting_choice")
@@ -213,3 +233,13 @@ def _credited(booking: Booking, *accounts: str) -> int:
     settled = Case(When(debit__key__in=accounts, then=F("amount_minor")), default=0)
     sums = Transfer.objects.filter(booking=booking).aggregate(promised=Sum(promised), settled=Sum(settled))
     return (sums["promised"] or 0) - (sums["settled"] or 0)
+
+
+def standing_to(account: str) -> list[tuple[str, str, int]]:
+    """Booking codes, currencies and minor units that stand to the credit of `account`, the oldest first. One query."""
+    signed = Case(
+        When(credit__key=account, then=F("amount_minor")), When(debit__key=account, then=-F("amount_minor")), default=0
+    )
+    rows = Transfer.objects.filter(booking__isnull=False).values("booking__code", "currency")
+    standing = rows.annotate(amount=Sum(signed), last=Max("at")).filter(amount__gt=0).order_by("last")
+    return list(standing.values_list("booking__code", "currency", "amount"))

@@ -11,7 +11,7 @@ from pathlib import Path
 from django.db.models import Max, Q, QuerySet
 
 from bookings.compute.retention import HEALTH_MARGIN, Limitation, evidence_until, health_until
-from bookings.models import Booking
+from bookings.models import BankLine, Booking
 from curriculum.compute.account import Interval
 from curriculum.queries import accounts_in_use
 from foraywright.floor.models import Business
@@ -56,6 +56,13 @@ RULES = (
         "until claims can no longer be brought: of children, until their own years are over",
         "who came, what was accepted and which sheets were given must be provable, and a recall must reach you",
     ),
+    Rule(
+        "Who paid by bank, and what was written with the payment",
+        ("BankLine.payer", "BankLine.text"),
+        "as long as the names of the booking; where it belongs to no booking, until a claim to it can no longer be "
+        "brought",
+        "a payment must be found again when somebody asks after it",
+    ),
 )
 
 
@@ -97,6 +104,12 @@ def overdue_names(*, now: datetime) -> QuerySet[Booking]:
     bookings = Booking.objects.annotate(last=Max("offering__walks__ends_at"))
     shortest = now - timedelta(days=365 * law().contract)
     return bookings.filter(last__lte=shortest, party__contact__erased_at=None).exclude(_kept_longer(now))
+
+
+def overdue_lines(*, now: datetime) -> QuerySet[BankLine]:
+    """Settled lines of bank statements that belong to no booking and still name somebody beyond their time."""
+    ended = now - timedelta(days=366 * law().contract)
+    return BankLine.objects.filter(booking=None, settled_at__lte=ended).exclude(payer="", text="")
 
 
 def _kept_longer(now: datetime) -> Q:

@@ -25,6 +25,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("access.answer", people.access_needs),
     ("booking.see", money.refunds),
     ("booking.see", money.unmatched),
+    ("money.handle", money.bank_lines),
     ("booking.see", people.offers),
     ("account.review", making.reviews),
     ("walk.publish", walks_ahead.drafts),

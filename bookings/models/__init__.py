@@ -1,5 +1,6 @@
 from bookings.models.attempts import AttemptCount
 from bookings.models.attendance import AttendanceMark
+from bookings.models.bank import BankLine
 from bookings.models.bookings import Booking, BookingLine, Place
 from bookings.models.callers import CallersConsent, PaperLetter
 from bookings.models.choices import CallOffChoice
@@ -16,6 +17,7 @@ __all__ = [
     "AccessNeed",
     "AttemptCount",
     "AttendanceMark",
+    "BankLine",
     "Booking",
     "BookingLine",
     "CallOffChoice",

@@ -27,6 +27,9 @@ class Transfer(models.Model):
         CANCELLATION = "cancellation", "Sale taken back"
         CREDIT = "credit", "Credit put to use"
         REFUND = "refund", "Refund paid"
+        FOUND = "found", "Found out whose it is"
+        REVERSAL = "reversal", "Taken back by the bank"
+        WRITE_OFF = "write_off", "Written off"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     at = models.DateTimeField()

@@ -5,37 +5,35 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from django.db.models import Case, F, Max, Sum, When
 from django.urls import reverse
 
-from bookings.models import Transfer
-from bookings.needs.need import Need
+from bookings.models import BankLine
+from bookings.needs.need import Need, counted
+from bookings.queries import standing_to
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.short_codes import spoken
 
 
 def refunds(now: datetime) -> Iterator[Need]:
     """Refunds promised and not yet paid. One query."""
-    for code, currency, amount in _standing("refunds_due"):
+    for code, currency, amount in standing_to("refunds_due"):
         words = f"{as_text(amount, currency)} is to be paid back for booking {spoken(code)}: it was promised."
-        yield Need(words, reverse("staff_booking", args=[code]))
+        yield Need(words, reverse("staff_refund", args=[code]))
 
 
 def unmatched(now: datetime) -> Iterator[Need]:
     """Money received that no booking owed. One query."""
-    for code, currency, amount in _standing("unmatched"):
+    for code, currency, amount in standing_to("unmatched"):
         words = (
             f"{as_text(amount, currency)} came for booking {spoken(code)} beyond what it owes. "
             "Find out what it was meant for, or pay it back."
         )
-        yield Need(words, reverse("staff_booking", args=[code]))
+        yield Need(words, reverse("staff_refund", args=[code]))
 
 
-def _standing(account: str) -> list[tuple[str, str, int]]:
-    """Booking codes, currencies and minor units that stand to the credit of `account`, the oldest first. One query."""
-    signed = Case(
-        When(credit__key=account, then=F("amount_minor")), When(debit__key=account, then=-F("amount_minor")), default=0
-    )
-    rows = Transfer.objects.filter(booking__isnull=False).values("booking__code", "currency")
-    standing = rows.annotate(amount=Sum(signed), last=Max("at")).filter(amount__gt=0).order_by("last")
-    return list(standing.values_list("booking__code", "currency", "amount"))
+def bank_lines(now: datetime) -> Iterator[Need]:
+    """Lines of bank statements that found no booking. One query."""
+    waiting = BankLine.objects.filter(state=BankLine.State.WAITING).count()
+    if waiting:
+        lines = counted(waiting, "line of a bank statement waits", "lines of bank statements wait")
+        yield Need(f"{lines} for somebody to say what they are.", reverse("staff_money"))

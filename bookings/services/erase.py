@@ -6,7 +6,7 @@ from datetime import datetime
 
 from bookings.errors import NotErased
 from bookings.models import AccessNeed, Booking, Declaration, Person
-from bookings.retention import names_until, overdue_health, overdue_names
+from bookings.retention import names_until, overdue_health, overdue_lines, overdue_names
 from bookings.tombstones import set_tombstone
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.models import LinkSecret
@@ -51,7 +51,7 @@ def erase_next_overdue(*, now: datetime) -> bool:
             _erase_names(booking, now=now)
             record("erase overdue names", booking, by="worker", now=now, fields=("names", "addresses"))
             return True
-    return False
+    return bool(overdue_lines(now=now).update(payer="", text=""))
 
 
 @act
@@ -88,3 +88,4 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     scopes = [booking.public_id, *people.values_list("public_id", flat=True)]
     LinkSecret.objects.filter(scope__in=scopes, revoked_at=None).update(revoked_at=now)
     people.update(name="")
+    booking.bank_lines.update(payer="", text="")

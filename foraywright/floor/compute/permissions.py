@@ -99,6 +99,8 @@ ACTS: Mapping[str, Rule] = {
     "money.see": _one_of("office"),
     "booking.cancel": _one_of("office"),
     "booking.change": _one_of("office"),
+    "payment.note": _office_or_guide_of_the_walk,
+    "money.handle": _one_of("office"),
     "account.review": _one_of("reviewer", "office"),
     "account.sign_off": _one_of("reviewer"),
     "account.withdraw": _one_of("reviewer"),

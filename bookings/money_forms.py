@@ -1,0 +1,126 @@
+"""Forms of the office and the guides on money."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from crispy_forms.layout import Layout, Submit
+from django import forms
+from django.core.exceptions import ValidationError
+
+from bookings.compute.camt import MOST_BYTES
+from bookings.models import BankLine, Booking
+from foraywright.floor.compute.short_codes import read_short_code
+from foraywright.floor.ids import new_secret
+from walks.form_base import HelpedForm
+
+AMOUNT = re.compile(r"[0-9]{1,7}(?:[.,][0-9]{2})?")
+
+
+class AmountField(forms.CharField):
+    """An amount as people write it, "18" or "18.00", read as minor units."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(max_length=20, widget=forms.TextInput(attrs={"inputmode": "decimal"}), **kwargs)
+
+    def clean(self, value: Any) -> int:
+        typed = super().clean(value)
+        if not AMOUNT.fullmatch(typed):
+            raise ValidationError(f"“{typed}” is no amount. Write it with two decimals, e.g. 18.00.")
+        whole, _, rest = typed.replace(",", ".").partition(".")
+        return int(whole) * 100 + int(rest or 0)
+
+
+class StatementForm(HelpedForm):
+    """A bank statement to take in."""
+
+    statement = forms.FileField(
+        label="Bank statement (camt.053)",
+        help_text=f"An XML file of your bank, up to {MOST_BYTES // 1024 // 1024} MB. Taking the same file in again "
+        "does no harm",
+        widget=forms.FileInput(attrs={"accept": ".xml"}),
+    )
+
+    def layout(self) -> Layout:
+        return Layout("statement", Submit("send", "Take in the statement"))
+
+
+class BankLineForm(HelpedForm):
+    """What a line of the bank's statement is."""
+
+    MATCH, RETURN, WRITE_OFF = "match", "return", "write_off"
+    what = forms.ChoiceField(label="What is it?", widget=forms.RadioSelect)
+    code = forms.CharField(label="Code of the booking", max_length=20, required=False, help_text="For a booking’s")
+    reason = forms.CharField(
+        max_length=120, required=False, help_text="For the other answers: one line for the audit, without names"
+    )
+
+    def __init__(self, *args: Any, line: BankLine, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["what"].choices = self._choices(line)
+
+    def _choices(self, line: BankLine) -> list[tuple[str, str]]:
+        if not line.came_in:
+            return [
+                (self.MATCH, "A payment for this booking that the bank took back: it is owed again"),
+                (self.WRITE_OFF, "No booking’s: write it off"),
+            ]
+        return [
+            (self.MATCH, "A payment for this booking"),
+            (self.RETURN, "I have sent it back to whoever paid"),
+            (self.WRITE_OFF, "Nobody can find out whose it is: write it off"),
+        ]
+
+    def layout(self) -> Layout:
+        return Layout("what", "code", "reason", Submit("send", "Settle this line"))
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if cleaned.get("what") == self.MATCH:
+            cleaned["booking"] = self._booking(cleaned.get("code", ""))
+        elif cleaned.get("what") and not cleaned.get("reason"):
+            self.add_error("reason", "Say in a line why, so that it is understood later.")
+        return cleaned
+
+    def _booking(self, typed: str) -> Booking | None:
+        code = read_short_code(typed)
+        booking = Booking.objects.filter(code=code).first() if code else None
+        if booking is None:
+            self.add_error("code", "There is no booking with this code.")
+        return booking
+
+
+class PaymentForm(HelpedForm):
+    """Money that came in for a booking. `key` makes the form sent twice one payment."""
+
+    MEANS = (("cash", "Cash or card, at the meeting point"), ("bank", "Bank transfer"))
+    key = forms.CharField(max_length=40, widget=forms.HiddenInput, initial=new_secret)
+    into = forms.ChoiceField(label="How", choices=MEANS, widget=forms.RadioSelect, initial="cash")
+    amount = AmountField(label="Amount")
+
+    def layout(self) -> Layout:
+        return Layout("key", "into", "amount", Submit("send", "Note the payment"))
+
+
+class MeetingPointForm(PaymentForm):
+    """The same for a guide, who takes no bank transfers."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["into"].choices = self.MEANS[:1]
+
+
+class RefundForm(HelpedForm):
+    """That a refund was paid out."""
+
+    key = forms.CharField(max_length=40, widget=forms.HiddenInput, initial=new_secret)
+    out_of = forms.ChoiceField(
+        label="Paid out by",
+        choices=(("bank", "Bank transfer"), ("cash", "Cash, or back to the card at the terminal")),
+        widget=forms.RadioSelect,
+    )
+    amount = AmountField(label="Amount")
+
+    def layout(self) -> Layout:
+        return Layout("key", "out_of", "amount", Submit("send", "It has been paid"))

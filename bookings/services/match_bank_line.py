@@ -1,0 +1,87 @@
+"""Say what a line of the bank's statement is: a booking's, money to be sent back, or nobody's."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from bookings.errors import NotMatched
+from bookings.models import BankLine, Booking, Transfer
+from bookings.services.ledger import transfer
+from bookings.services.locks import lock_booking
+from bookings.services.settle_money import settle_money
+from foraywright.floor.acts import By, act, record, require_act
+
+State = BankLine.State
+
+
+@act
+def match_bank_line(line: BankLine, booking: Booking, *, by: By, now: datetime) -> None:
+    """The line is the booking's: what came in pays it (`settle_money`), what the bank took back is owed again.
+
+    Raises NotMatched. Booking and line are locked, in this order: two people could otherwise use the money twice.
+    """
+    booking, _ = lock_booking(booking)
+    line = _lock_waiting(line)
+    if line.came_in:
+        _move(line, Transfer.Kind.FOUND, debit="unmatched", credit="bank", now=now)
+        settle_money(booking, into="bank", amount_minor=line.amount_minor, now=now)
+    else:
+        _move(line, Transfer.Kind.FOUND, debit="bank", credit="unmatched", now=now)
+        _move(line, Transfer.Kind.REVERSAL, debit="receivable", credit="bank", booking=booking, now=now)
+    _settle(line, State.MATCHED, by=by, now=now, booking=booking)
+    record("match payment", booking, by=by, now=now, fields=("balance",))
+
+
+@act
+def return_bank_line(line: BankLine, *, reason: str, by: By, now: datetime) -> None:
+    """The payment was sent back from the bank account to whom it came from. Raises NotMatched."""
+    line = _lock_came_in(line)
+    _move(line, Transfer.Kind.REFUND, debit="unmatched", credit="bank", now=now)
+    _settle(line, State.RETURNED, by=by, now=now, reason=reason)
+
+
+@act
+def write_off_bank_line(line: BankLine, *, reason: str, by: By, now: datetime) -> None:
+    """Whose the money is cannot be found out, or the bank's own correction concerns no booking. Raises NotMatched."""
+    line = _lock_waiting(line)
+    debit, credit = ("unmatched", "written_off") if line.came_in else ("written_off", "unmatched")
+    _move(line, Transfer.Kind.WRITE_OFF, debit=debit, credit=credit, now=now)
+    _settle(line, State.WRITTEN_OFF, by=by, now=now, reason=reason)
+
+
+def _lock_waiting(line: BankLine) -> BankLine:
+    line = BankLine.objects.select_for_update().get(pk=line.pk)
+    if line.state != State.WAITING:
+        raise NotMatched(
+            "Nothing was changed.", why=(f"This line is settled already: {line.get_state_display().lower()}.",)
+        )
+    return line
+
+
+def _lock_came_in(line: BankLine) -> BankLine:
+    line = _lock_waiting(line)
+    if not line.came_in:
+        raise NotMatched("Nothing was changed.", why=("Only money that came in can be sent back.",))
+    return line
+
+
+def _move(line: BankLine, kind: str, *, debit: str, credit: str, now: datetime, booking: Booking | None = None) -> None:
+    transfer(
+        kind,
+        debit=debit,
+        credit=credit,
+        amount_minor=line.amount_minor,
+        currency=line.currency,
+        booking=booking,
+        now=now,
+    )
+
+
+def _settle(
+    line: BankLine, state: str, *, by: By, now: datetime, booking: Booking | None = None, reason: str = ""
+) -> None:
+    """The step that closes the line and says so in the audit."""
+    require_act()
+    line.state, line.booking, line.settled_at = state, booking, now
+    line.save(update_fields=["state", "booking", "settled_at"])
+    record("settle bank line", line, by=by, now=now, fields=("state", "booking"), reason=reason)

@@ -1,0 +1,50 @@
+"""Note that a promised refund was paid out."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from bookings.errors import NotPaidOut
+from bookings.models import Booking, FormSent, Transfer
+from bookings.queries import TAKE_MONEY, refund_due
+from bookings.services.charging import currency_of
+from bookings.services.ledger import transfer
+from bookings.services.locks import lock_booking, was_sent_before
+from foraywright.floor.acts import By, act, record
+
+
+@act
+def pay_refund(booking: Booking, *, out_of: str, amount_minor: int, key: str, by: By, now: datetime) -> bool:
+    """Write that `amount_minor` went back out of the account `out_of` ("bank" or "cash").
+
+    Returns whether anything was written: the form with this `key` may have been carried out before. Raises NotPaidOut.
+    The booking is locked: two people could otherwise pay the same refund.
+    """
+    booking, _ = lock_booking(booking)
+    if was_sent_before(key):
+        return False
+    _refuse_unless_due(booking, out_of, amount_minor)
+    transfer(
+        Transfer.Kind.REFUND,
+        debit="refunds_due",
+        credit=out_of,
+        amount_minor=amount_minor,
+        currency=currency_of(booking),
+        booking=booking,
+        now=now,
+    )
+    FormSent.objects.create(key=key, booking=booking, act="pay refund", at=now)
+    record("pay refund", booking, by=by, now=now, fields=("balance",))
+    return True
+
+
+def _refuse_unless_due(booking: Booking, out_of: str, amount_minor: int) -> None:
+    due = refund_due(booking)
+    if out_of in TAKE_MONEY and 0 < amount_minor <= due:
+        return
+    why = f"“{out_of}” is no account that money is paid from." if out_of not in TAKE_MONEY else _too_much(due)
+    raise NotPaidOut("No refund was noted.", why=(why,), became="What is promised back stays as it was.")
+
+
+def _too_much(due: int) -> str:
+    return "More was to be noted than is promised back." if due else "Nothing is promised back, or it was noted before."

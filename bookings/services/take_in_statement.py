@@ -1,0 +1,109 @@
+"""Take in a bank statement: each of its lines once, however often the file is sent."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from bookings.compute.camt import StatementLine, StatementRefused, read_statements
+from bookings.compute.references import codes_in
+from bookings.errors import NotMatched, NotTakenIn
+from bookings.models import BankLine, Booking, Transfer
+from bookings.services.ledger import transfer
+from bookings.services.match_bank_line import match_bank_line
+from foraywright.floor.acts import By, act, record
+from foraywright.floor.models import Business
+
+State = BankLine.State
+
+
+def take_in_and_match(content: bytes, *, by: By, now: datetime) -> tuple[int, int]:
+    """Take in the statement, then match what waits; returns how many lines were new and how many were matched.
+
+    Two acts, each whole: whatever ends the first or the second early, the same file sent again does the rest.
+    """
+    return take_in_statement(content, by=by, now=now), match_waiting_lines(by=by, now=now)
+
+
+@act
+def take_in_statement(content: bytes, *, by: By, now: datetime) -> int:
+    """Keep each line that is new, what came in as money that waits; returns their number. Raises NotTakenIn.
+
+    The business's row is locked: the same file sent twice at one moment would else fail instead of doing nothing.
+    """
+    business = Business.objects.select_for_update().get()
+    lines = _new(_read(content, business.currency))
+    for one in lines:
+        BankLine.objects.create(taken_in_at=now, state=_first_state(one), **_facts(one))
+        _to_the_waiting(one, now=now)
+    if lines:
+        record("take in bank statement", business, by=by, now=now, fields=("bank lines",))
+    return len(lines)
+
+
+def _facts(line: StatementLine) -> dict[str, object]:
+    return {name: getattr(line, name) for name in StatementLine.__slots__}
+
+
+def _first_state(line: StatementLine) -> str:
+    """What we paid out ourselves waits for nobody; what the bank took back does."""
+    return State.WAITING if line.came_in or line.is_reversal else State.WENT_OUT
+
+
+def _read(content: bytes, currency: str) -> tuple[StatementLine, ...]:
+    try:
+        lines = read_statements(content)
+    except StatementRefused as refused:
+        raise _not_taken_in(str(refused)) from refused
+    foreign = sorted({one.currency for one in lines} - {currency})
+    if foreign:
+        raise _not_taken_in(f"It has entries in {', '.join(foreign)}; these books are kept in {currency}.")
+    return lines
+
+
+def _not_taken_in(why: str) -> NotTakenIn:
+    return NotTakenIn(
+        "The statement was not taken in.", why=(why,), became="No line of it was kept and no balance changed."
+    )
+
+
+def _new(lines: Sequence[StatementLine]) -> list[StatementLine]:
+    statements = {one.statement for one in lines}
+    known = BankLine.objects.filter(statement__in=statements).values_list("account", "statement", "entry")
+    before = set(known)
+    return [one for one in lines if (one.account, one.statement, one.entry) not in before]
+
+
+def _to_the_waiting(line: StatementLine, *, now: datetime) -> None:
+    """What waits for a person stands in the ledger from the first moment on. What we paid out is there already."""
+    if _first_state(line) != State.WAITING:
+        return
+    debit, credit = ("bank", "unmatched") if line.came_in else ("unmatched", "bank")
+    transfer(
+        Transfer.Kind.PAYMENT if line.came_in else Transfer.Kind.REVERSAL,
+        debit=debit,
+        credit=credit,
+        amount_minor=line.amount_minor,
+        currency=line.currency,
+        booking=None,
+        now=now,
+    )
+
+
+def match_waiting_lines(*, by: By, now: datetime) -> int:
+    """Match each waiting payment that names exactly one booking by its reference; returns how many."""
+    waiting = BankLine.objects.filter(state=State.WAITING, came_in=True, is_reversal=False)
+    return sum(_match(line, by=by, now=now) for line in list(waiting))
+
+
+def _match(line: BankLine, *, by: By, now: datetime) -> bool:
+    codes = codes_in(line.text)
+    booking = Booking.objects.filter(code__in=codes).first() if len(codes) == 1 else None
+    if booking is None:
+        return False
+    try:
+        match_bank_line(line, booking, by=by, now=now)
+    except NotMatched:
+        # Somebody settled it in the same moment.
+        return False
+    return True

@@ -1,0 +1,136 @@
+"""Taking in bank statements: what finds its booking, what waits, and that no penny counts twice."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+
+from bookings.compute.references import creditor_reference, in_groups
+from bookings.errors import NotMatched, NotTakenIn
+from bookings.models import BankLine, Booking, Transfer
+from bookings.queries import balance, coming_back, paid
+from bookings.services.book_places import book_places
+from bookings.services.erase import erase_next_overdue
+from bookings.services.match_bank_line import match_bank_line, return_bank_line, write_off_bank_line
+from bookings.services.take_in_statement import take_in_and_match
+from tests.bookings.statements import Entry, statement
+from tests.cast import World
+
+pytestmark = pytest.mark.database
+
+
+@pytest.fixture
+def booking(world: World) -> Booking:
+    return book_places(world.order(), by="participant", now=world.now)
+
+
+def take_in(world: World, *entries: Entry, **how: str) -> tuple[int, int]:
+    return take_in_and_match(statement(*entries, **how), by=world.olive, now=world.now)
+
+
+def accounts() -> dict[str, int]:
+    """Debits less credits by account, those that are not level."""
+    sums: Counter[str] = Counter()
+    for debit, credit, amount in Transfer.objects.values_list("debit__key", "credit__key", "amount_minor"):
+        sums[debit] += amount
+        sums[credit] -= amount
+    return {key: amount for key, amount in sums.items() if amount}
+
+
+def ref(booking: Booking) -> str:
+    return creditor_reference(booking.code)
+
+
+def test_a_payment_finds_its_booking_once_however_often_the_file_comes(world: World, booking: Booking) -> None:
+    entry = Entry("36.00", f"my walk {in_groups(ref(booking)).lower()}")
+    assert take_in(world, entry) == (1, 1)
+    assert take_in(world, entry) == (0, 0)
+    assert (balance(booking), paid(booking)) == (0, 3600)
+    assert accounts() == {"bank": 3600, "deferred_income": -3600}
+    line = BankLine.objects.get()
+    assert (line.state, line.booking) == ("matched", booking)
+
+
+def test_partial_and_double_payments_are_settled(world: World, booking: Booking) -> None:
+    take_in(world, Entry("10.00", structured=ref(booking)))
+    assert (balance(booking), coming_back(booking)) == (2600, 0)
+    take_in(world, Entry("36.00", structured=ref(booking), reference="E2"), name="another")
+    assert (balance(booking), coming_back(booking)) == (0, 1000)
+
+
+def test_a_batch_pays_several_bookings(world: World, booking: Booking) -> None:
+    other = book_places(world.order("adult"), by="participant", now=world.now)
+    batch = Entry("54.00", parts=(("36.00", ref(booking)), ("18.00", ref(other))))
+    assert take_in(world, batch) == (2, 2)
+    assert (balance(booking), balance(other)) == (0, 0)
+
+
+@pytest.mark.parametrize("text", ["no reference", "RF00AAAAAAA", "two"])
+def test_what_finds_no_booking_or_two_waits_in_the_ledger(world: World, booking: Booking, text: str) -> None:
+    other = book_places(world.order(), by="participant", now=world.now)
+    written = f"{ref(booking)} {ref(other)}" if text == "two" else text
+    assert take_in(world, Entry("36.00", written)) == (1, 0)
+    assert accounts() == {"bank": 3600, "unmatched": -3600, "receivable": 7200, "deferred_income": -7200}
+
+
+def test_a_person_settles_what_waits_once(world: World, booking: Booking) -> None:
+    take_in(world, *(Entry("20.00", "?", reference=f"E{n}") for n in range(3)))
+    one, two, three = BankLine.objects.all()
+    match_bank_line(one, booking, by=world.olive, now=world.now)
+    return_bank_line(two, reason="not ours", by=world.olive, now=world.now)
+    write_off_bank_line(three, reason="nobody's", by=world.olive, now=world.now)
+    assert accounts() == {"bank": 4000, "receivable": 1600, "deferred_income": -3600, "written_off": -2000}
+    for again in (one, two, three):
+        with pytest.raises(NotMatched, match="settled already"):
+            match_bank_line(again, booking, by=world.olive, now=world.now)
+    assert paid(booking) == 2000
+
+
+def test_what_the_bank_took_back_is_owed_again(world: World, booking: Booking) -> None:
+    take_in(world, Entry("36.00", ref(booking)))
+    take_in(world, Entry("36.00", way="DBIT", is_reversal=True), Entry("7.00", way="DBIT", reference="E2"), name="next")
+    assert accounts() == {"unmatched": 3600, "deferred_income": -3600}
+    line = BankLine.objects.get(state="waiting")
+    with pytest.raises(NotMatched, match="came in"):
+        return_bank_line(line, reason="no", by=world.olive, now=world.now)
+    match_bank_line(line, booking, by=world.olive, now=world.now)
+    assert (balance(booking), paid(booking)) == (3600, 0)
+    assert BankLine.objects.filter(state="went_out").count() == 1
+
+
+@pytest.mark.parametrize("content", [b"<x/>", statement(Entry("5.00"), Entry("6.00", reference="E2", currency="EUR"))])
+def test_a_refused_statement_leaves_nothing(world: World, content: bytes) -> None:
+    with pytest.raises(NotTakenIn, match=r"these books are kept in GBP|no statement that we can read") as refused:
+        take_in_and_match(content, by=world.olive, now=world.now)
+    assert "No line of it was kept" in refused.value.sentence
+    assert not BankLine.objects.exists()
+    assert not Transfer.objects.exists()
+
+
+def test_names_of_lines_without_a_booking_are_erased_in_time(world: World) -> None:
+    take_in(world, Entry("5.00", "from Pat"))
+    line = BankLine.objects.get()
+    return_bank_line(line, reason="not ours", by=world.olive, now=world.now)
+    erase_next_overdue(now=world.now)
+    assert BankLine.objects.get().payer == "Pat Partridge"
+    assert erase_next_overdue(now=world.now.replace(year=world.now.year + 8))
+    assert (BankLine.objects.get().payer, BankLine.objects.get().text) == ("", "")
+
+
+def test_the_office_takes_in_and_settles_on_pages(world: World, booking: Booking) -> None:
+    client = Client()
+    client.force_login(world.olive)
+    sent = SimpleUploadedFile("s.xml", statement(Entry("36.00", "for Pat"), Entry("1.00", ref(booking), "E2")))
+    client.post("/staff/money/", {"statement": sent})
+    assert "for Pat" in client.get("/staff/money/").content.decode()
+    address = f"/staff/money/lines/{BankLine.objects.get(state='waiting').public_id}/"
+    assert client.post(address, {"what": "match", "code": "AAA AAA A"}).status_code == 422
+    assert client.post(address, {"what": "return"}).status_code == 422
+    assert client.post(address, {"what": "match", "code": booking.code.lower()}).status_code == 302
+    assert (balance(booking), coming_back(booking)) == (0, 100)
+    assert client.post(address, {"what": "write_off", "reason": "late"}).status_code == 422
+    refused = client.post("/staff/money/", {"statement": SimpleUploadedFile("s.xml", b"<x/>")})
+    assert (refused.status_code, b"was not taken in" in refused.content) == (422, True)
