@@ -149,3 +149,9 @@ class NotPaidOut(Refusal):
     """No refund was noted as paid."""
 
     code = "not_paid_out"
+
+
+class NotTakenAlong(Refusal):
+    """No copy of the register was made."""
+
+    code = "not_taken_along"

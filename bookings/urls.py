@@ -22,6 +22,8 @@ from bookings.views import (
     personal_data,
     public,
     recalls,
+    register,
+    register_copies,
     risk,
     takings,
 )
@@ -122,4 +124,31 @@ urlpatterns = [
     path("staff/walks/<slug:public_id>/<int:number>/day/", on_the_day.staff_on_the_day, name="staff_on_the_day"),
     path("staff/walks/<slug:public_id>/<int:number>/day/start/", on_the_day.staff_start, name="staff_start"),
     path("staff/walks/<slug:public_id>/<int:number>/weather/", on_the_day.staff_weather, name="staff_weather"),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/day/register/",
+        register.staff_day_register,
+        name="staff_day_register",
+    ),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/day/register/<slug:person>/emergency/",
+        register.staff_emergency,
+        name="staff_emergency",
+    ),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/day/register/copy/",
+        register_copies.staff_register_copy,
+        name="staff_register_copy",
+    ),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/day/register/copy/<slug:copy>/revoke/",
+        register_copies.staff_revoke_copy,
+        name="staff_revoke_copy",
+    ),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/day/register/copy/<slug:copy>/",
+        register_copies.staff_copy_ticks,
+        name="staff_copy_ticks",
+    ),
+    path("register/", register_copies.register_shell, name="register_shell"),
+    path("register/worker.js", register_copies.register_worker, name="register_worker"),
 ]

@@ -11,6 +11,7 @@ from bookings.models.ledger import LedgerAccount, Transfer
 from bookings.models.messages import Delivery, OutboxMessage
 from bookings.models.people import Contact, Party, Person
 from bookings.models.recalls import Recall
+from bookings.models.register import RegisterCopy
 from bookings.models.waiting import WaitingEntry, WaitingList
 
 __all__ = [
@@ -35,6 +36,7 @@ __all__ = [
     "Person",
     "Place",
     "Recall",
+    "RegisterCopy",
     "RulesAccepted",
     "SaidBy",
     "Transfer",

@@ -8,22 +8,31 @@ from datetime import datetime
 from bookings.compute.looks import guide_may_look, opens_at
 from bookings.errors import NotShown
 from bookings.models import AccessNeed, Booking, Declaration, Look, Person
-from foraywright.floor.acts import act
+from foraywright.floor.acts import act, require_act
 from foraywright.floor.models import User
 from walks.models import Walk
 
 
 @act
-def look_at_declaration(person: Person, walk: Walk, *, by: User, office: bool, now: datetime) -> Declaration:
+def look_at_declaration(
+    person: Person,
+    walk: Walk,
+    *,
+    by: User,
+    office: bool,
+    now: datetime,
+    what: Look.What = Look.What.DECLARATION,
+) -> Declaration:
     """Return the declaration of `person`, who comes to `walk`. Raises NotShown outside a guide's window.
 
-    Whether `by` may look at this walk at all is asked at the door; here only the days are.
+    `what`: how much of it is going to be shown. Whether `by` may look at this walk at all is asked at the door; here
+    only the days are.
     """
-    _refuse_outside_the_days(walk, office=office, now=now)
+    refuse_outside_the_days(walk, office=office, now=now)
     found = Declaration.objects.filter(person=person).first()
     if found is None:
         raise NotShown("Nothing has been declared for this person yet.", became="No look was written down.")
-    _write([person.public_id], Look.What.DECLARATION, walk, by=by, now=now)
+    write_looks([person.public_id], what, walk, by=by, now=now)
     return found
 
 
@@ -32,11 +41,12 @@ def look_at_access_needs(booking: Booking, *, by: User, now: datetime) -> list[A
     """Return the access needs of `booking`; for the office."""
     needs = list(booking.access_needs.select_related("answered_by").order_by("asked_at"))
     if needs:
-        _write([booking.public_id], Look.What.ACCESS, None, by=by, now=now)
+        write_looks([booking.public_id], Look.What.ACCESS, None, by=by, now=now)
     return needs
 
 
-def _refuse_outside_the_days(walk: Walk, *, office: bool, now: datetime) -> None:
+def refuse_outside_the_days(walk: Walk, *, office: bool, now: datetime) -> None:
+    """Raise NotShown for a guide before and after the days in which they may look."""
     if not office and not guide_may_look(walk.starts_at, walk.ends_at, now=now):
         raise NotShown(
             "Guides see what was declared from seven days before the walk to one day after it.",
@@ -45,6 +55,8 @@ def _refuse_outside_the_days(walk: Walk, *, office: bool, now: datetime) -> None
         )
 
 
-def _write(ids: Iterable[str], what: Look.What, walk: Walk | None, *, by: User, now: datetime) -> None:
+def write_looks(ids: Iterable[str], what: Look.What, walk: Walk | None, *, by: User, now: datetime) -> None:
+    """Step: write down one look for each of the public `ids`."""
+    require_act()
     walk_id = walk.public_id if walk else ""
     Look.objects.bulk_create(Look(at=now, who=by, what=what, person_id_of=one, walk_id_of=walk_id) for one in ids)

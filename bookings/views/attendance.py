@@ -50,7 +50,7 @@ def _ticks(sent: QueryDict, people: Sequence[Attendee], *, now: datetime) -> lis
 
     The event follows from the form and the answer: the same form sent twice is the same marks.
     """
-    form = _key(sent.get("form_key", ""))
+    form = key_of(sent.get("form_key", ""))
     ticks = []
     for one in people:
         person = one.place.person.public_id
@@ -60,7 +60,8 @@ def _ticks(sent: QueryDict, people: Sequence[Attendee], *, now: datetime) -> lis
     return ticks
 
 
-def _key(text: str) -> UUID:
+def key_of(text: str) -> UUID:
+    """The random key that a form was issued with; a fresh one where it was not sent back."""
     try:
         return UUID(text)
     except ValueError:

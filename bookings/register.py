@@ -1,0 +1,95 @@
+"""The register of a walk on its day: who is there, and how the limits stand with those who really came."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from bookings.attendance import Attendee, attendees
+from bookings.compute.attendance import ABSENT, CONFLICT, LEFT_EARLY, PRESENT, UNKNOWN
+from bookings.models import Declaration, Person
+from bookings.queries import ADULT, ages_of
+from walks.compute.ratios import RatioStatement, ratio_statement
+from walks.models import Walk
+from walks.queries import walk_limits
+
+HERE = (PRESENT, CONFLICT)
+GONE = (ABSENT, LEFT_EARLY)
+
+
+@dataclass(frozen=True, slots=True)
+class OnTheDay:
+    """One person of the register, and the guardian in whose charge a child was booked."""
+
+    attendee: Attendee
+    guardian: Attendee | None
+    heard: bool
+
+    @property
+    def person(self) -> Person:
+        """The person."""
+        return self.attendee.place.person
+
+    @property
+    def alone(self) -> bool:
+        """Whether a guardian was booked and is not here: the child counts with our staff."""
+        return self.guardian is not None and self.guardian.standing not in HERE
+
+    @property
+    def is_child(self) -> bool:
+        """Whether an age band below adult was booked."""
+        return self.person.band != ADULT
+
+
+@dataclass(frozen=True, slots=True)
+class DayRegister:
+    """The people, and the statements: `here` over those marked present (two answers count as here: the stricter
+    reading), `expected` over everybody who has not been marked absent or gone."""
+
+    people: tuple[OnTheDay, ...]
+    here: RatioStatement
+    expected: RatioStatement
+    staff: int
+
+    def count(self, *states: str) -> int:
+        """How many stand in one of `states`."""
+        return sum(one.attendee.standing in states for one in self.people)
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Heads for the page; `heads` are those to count in the wood, staff included."""
+        here = self.count(*HERE)
+        return {
+            "here": here,
+            "awaited": self.count(UNKNOWN),
+            "gone": self.count(*GONE),
+            "doubtful": self.count(CONFLICT),
+            "heads": here + self.staff,
+        }
+
+
+def register_of(walk: Walk) -> DayRegister:
+    """The register as its marks stand. Three queries, and those of the walk's limits."""
+    found, limits = attendees(walk), walk_limits(walk)
+    heard = set(Declaration.objects.filter(person__places__walk=walk).values_list("person", flat=True))
+    by_key = {one.place.person_id: one for one in found}
+
+    def statement(people: Iterable[Attendee]) -> RatioStatement:
+        return ratio_statement(limits.policy, limits.caps, limits.staff, _parties(people))
+
+    return DayRegister(
+        people=tuple(
+            OnTheDay(one, by_key.get(one.place.person.guardian_id), one.place.person_id in heard) for one in found
+        ),
+        here=statement(one for one in found if one.standing in HERE),
+        expected=statement(one for one in found if one.standing not in GONE),
+        staff=len(limits.staff),
+    )
+
+
+def _parties(people: Iterable[Attendee]) -> list[Any]:
+    parties: dict[int, list[Person]] = {}
+    for one in people:
+        parties.setdefault(one.place.person.party_id, []).append(one.place.person)
+    return [ages_of(party) for party in parties.values()]

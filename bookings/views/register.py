@@ -1,0 +1,83 @@
+"""The register as a page on the guide's phone, with signal; without it see register_copies.py."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from uuid import uuid4, uuid5
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from bookings.errors import NotMarked, NotShown
+from bookings.models import AttendanceMark, Look
+from bookings.queries import people_on
+from bookings.register import DayRegister, register_of
+from bookings.services.look_at_declarations import look_at_declaration
+from bookings.services.mark_attendance import Tick, mark_attendance
+from bookings.views.attendance import key_of
+from bookings.views.by_link import kept_from_others, with_a_form
+from foraywright.floor.door import actor_of, names_act, require
+from walks.models import WalkStart
+from walks.views.documents import session_or_404, subject_of
+from walks.views.guide import staff
+
+
+@names_act("walk.mark_attendance")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_day_register(request: HttpRequest, public_id: str, number: int) -> HttpResponseBase:
+    """Who is here, one press a person; head count and limits with those who came."""
+    walk, now = session_or_404(public_id, number), timezone.now()
+    require(request, "walk.mark_attendance", subject_of(walk))
+    register = register_of(walk)
+    if request.method == "POST":
+        try:
+            mark_attendance(walk, _ticks(request.POST, register, now=now), by=staff(request), now=now)
+        except NotMarked as refused:
+            messages.error(request, refused.sentence)
+        return redirect("staff_day_register", public_id, number)
+    context = {
+        "walk": walk,
+        "start": walk.local_start,
+        "register": register,
+        "form_key": uuid4(),
+        "started": WalkStart.objects.filter(walk=walk).first(),
+        "copies": walk.register_copies.filter(kept_until__gt=now).select_related("taken_by"),
+    }
+    page = render(request, "bookings/staff_day_register.html", context)
+    return with_a_form(kept_from_others(page))
+
+
+def _ticks(sent: QueryDict, register: DayRegister, *, now: datetime) -> list[Tick]:
+    """The pressed button as a tick. It settles only where all marks of the person were on the page that was sent.
+
+    The event follows from the form and the button: the same form sent twice is one mark.
+    """
+    person, _, state = sent.get("tick", "").partition(" ")
+    ticks = []
+    for one in register.people:
+        if one.person.public_id == person and state in AttendanceMark.State.values:
+            in_sight = sent.get(f"marks-{person}") == str(len(one.attendee.place.marks.all()))
+            ticks.append(Tick(uuid5(key_of(sent.get("form_key", "")), sent["tick"]), person, state, now, in_sight))
+    return ticks
+
+
+@names_act("declaration.see")
+@require_safe
+def staff_emergency(request: HttpRequest, public_id: str, number: int, person: str) -> HttpResponseBase:
+    """Whom to ring for one person. The look is written down."""
+    walk, now = session_or_404(public_id, number), timezone.now()
+    require(request, "declaration.see", subject_of(walk))
+    whose = next((one for one in people_on(walk, now=now) if one.public_id == person), None)
+    if whose is None:
+        raise Http404("Nobody of that kind comes to this walk.")
+    office = "office" in actor_of(request).roles
+    try:
+        found = look_at_declaration(whose, walk, by=staff(request), office=office, now=now, what=Look.What.EMERGENCY)
+    except NotShown as refused:
+        messages.error(request, refused.sentence)
+        return redirect("staff_day_register", public_id, number)
+    context = {"walk": walk, "person": whose, "declared": found}
+    return kept_from_others(render(request, "bookings/staff_emergency.html", context))

@@ -1,0 +1,169 @@
+"""The register on the day: heads and limits with those who came, looks, copies on devices, ticks that come back."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime, timedelta
+from uuid import uuid4
+
+import pytest
+import time_machine
+from bs4 import BeautifulSoup
+from django.test import Client
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bookings.attendance import attendees
+from bookings.compute.attendance import Mark, standing
+from bookings.errors import NotTakenAlong
+from bookings.ground_rules import rules_in_force
+from bookings.models import AttendanceMark, Booking, Look, RegisterCopy
+from bookings.register import register_of
+from bookings.services.book_places import book_places
+from bookings.services.declare import Answers, declare
+from bookings.services.mark_attendance import Tick, mark_attendance
+from bookings.services.take_register import revoke_register, take_register
+from tests.cast import World
+
+
+@pytest.fixture
+def family(world: World) -> Booking:
+    """Mo with a child of 4 to 8 in their charge; Mo declared."""
+    booking = book_places(world.order("adult", "4-8"), by="participant", now=world.now)
+    answers = Answers("nuts", "", "", "", "Robin Partridge", "01632 960 003", "sibling", photos=False)
+    adult = booking.party.people.earliest("pk")
+    declare(adult, answers, said_by="self", rules=rules_in_force(), by="participant", now=world.now)
+    return booking
+
+
+@pytest.fixture
+def gwen(world: World) -> Client:
+    client = Client()
+    client.force_login(world.gwen.user)
+    return client
+
+
+def address(world: World, tail: str = "") -> str:
+    return f"/staff/walks/{world.offering.public_id}/1/day/register/{tail}"
+
+
+def mark(world: World, person: object, state: str, by: object = None) -> None:
+    tick = Tick(uuid4(), person.public_id, state, world.walk.starts_at)  # type: ignore[attr-defined]
+    mark_attendance(world.walk, [tick], by=by or world.olive, now=world.walk.starts_at)
+
+
+def test_the_limits_count_those_who_came(world: World, family: Booking) -> None:
+    adult, child = family.party.people.order_by("pk")
+    mark(world, child, "present")
+    register = register_of(world.walk)
+    assert register.counts == {"here": 1, "awaited": 1, "gone": 0, "doubtful": 0, "heads": 3}
+    assert register.here.head_count.participants == 1
+    assert [one.alone for one in register.people] == [False, True]
+    mark(world, adult, "absent")
+    register = register_of(world.walk)
+    assert register.expected.head_count.participants == 1
+    assert register.expected.one_guide_missing.statement.refusals
+    mark(world, adult, "present")
+    assert [one.alone for one in register_of(world.walk).people] == [False, False]
+
+
+def test_the_page_ticks_without_javascript(world: World, family: Booking, gwen: Client) -> None:
+    with time_machine.travel(world.walk.starts_at, tick=False):
+        page = BeautifulSoup(gwen.get(address(world)).content, "html.parser")
+        button = page.find("button", attrs={"name": "tick"})
+        form = {one["name"]: one["value"] for one in page.select("#ticks input[name]")} | {"tick": button["value"]}
+        gwen.post(address(world), form)
+        gwen.post(address(world), form)
+        assert "here" in gwen.get(address(world)).content.decode()
+    assert AttendanceMark.objects.count() == 1
+    assert [one.standing for one in attendees(world.walk)] == ["present", "unknown"]
+
+
+def test_whoever_did_not_see_the_other_mark_settles_nothing(world: World, family: Booking, gwen: Client) -> None:
+    adult = family.party.people.earliest("pk")
+    with time_machine.travel(world.walk.starts_at, tick=False):
+        form = {"form_key": str(uuid4()), f"marks-{adult.public_id}": "0", "tick": f"{adult.public_id} present"}
+        mark(world, adult, "absent")
+        gwen.post(address(world), form)
+        assert attendees(world.walk)[0].standing == "conflict"
+        assert "Two answers" in gwen.get(address(world)).content.decode()
+        gwen.post(address(world), form | {"form_key": str(uuid4()), f"marks-{adult.public_id}": "2"})
+    assert attendees(world.walk)[0].standing == "present"
+
+
+def test_whom_to_ring_is_a_look_and_shows_no_health(world: World, family: Booking, gwen: Client) -> None:
+    adult = family.party.people.earliest("pk")
+    with time_machine.travel(world.walk.starts_at, tick=False):
+        page = gwen.get(address(world, f"{adult.public_id}/emergency/")).content.decode()
+    assert 'href="tel:01632 960 003"' in page
+    assert "nuts" not in page
+    assert [(one.what, one.person_id_of) for one in Look.objects.all()] == [("emergency", adult.public_id)]
+
+
+def test_a_copy_carries_whom_to_ring_and_no_health(world: World, family: Booking, gwen: Client) -> None:
+    with time_machine.travel(world.walk.starts_at, tick=False):
+        answer = gwen.post(address(world, "copy/"))
+    given = answer.json()
+    assert [one["ring"] and one["ring"]["phone"] for one in given["sealed"]["people"]] == ["01632 960 003", None]
+    assert "nuts" not in answer.content.decode()
+    assert given["kept_until"] == (world.walk.ends_at + timedelta(hours=24)).isoformat()
+    assert Look.objects.get().what == "emergency"
+
+
+@pytest.mark.parametrize("hours", [-25, 3 + 25])
+def test_no_copy_outside_the_day(world: World, family: Booking, hours: int) -> None:
+    with pytest.raises(NotTakenAlong):
+        take_register(world.walk, by=world.olive, now=world.walk.starts_at + timedelta(hours=hours))
+    assert not RegisterCopy.objects.exists()
+    assert not Look.objects.exists()
+
+
+def send(client: Client, where: str, *ticks: dict[str, str]) -> dict[str, object]:
+    answer = client.post(where, json.dumps({"ticks": ticks}), content_type="application/json")
+    return answer.json() | {"status": answer.status_code}
+
+
+def test_ticks_of_a_copy_are_taken_once_and_not_from_a_revoked_one(world: World, family: Booking, gwen: Client) -> None:
+    now, person = world.walk.starts_at, family.party.people.earliest("pk").public_id
+    copy = take_register(world.walk, by=world.gwen.user, now=now).copy
+    where = address(world, f"copy/{copy.public_id}/")
+    tick = {"uuid": str(uuid4()), "kind": "mark", "person": person, "state": "present", "at": now.isoformat()}
+    with time_machine.travel(now, tick=False):
+        for _ in range(2):
+            assert send(gwen, where, tick, tick)["taken"] == [tick["uuid"]] * 2
+        stranger = tick | {"uuid": str(uuid4()), "person": "nobody"}
+        assert send(gwen, where, stranger)["without_place"] == [stranger["uuid"]]
+        assert send(gwen, where, tick | {"at": "yesterday"})["status"] == 422
+        assert send(gwen, where, tick | {"kind": "of a later version"})["taken"] == []
+        revoke_register(copy, by=world.olive, now=now)
+        assert send(gwen, where, tick | {"uuid": str(uuid4())})["status"] == 410
+        assert gwen.get(where).json() == {"revoked": True}
+    assert AttendanceMark.objects.count() == 1
+
+
+def test_the_worker_keeps_no_page_of_staff(gwen: Client) -> None:
+    worker = gwen.get("/register/worker.js")
+    kept = worker.content.decode().split("KEPT = ")[1].split(";")[0]
+    assert [one for one in json.loads(kept) if "staff" in one] == []
+    assert "&quot;" not in kept
+    assert worker["Content-Type"].startswith("text/javascript")
+
+
+TEN = datetime(2026, 10, 3, 10, tzinfo=UTC)
+TICKS = st.lists(
+    st.builds(
+        Mark,
+        st.sampled_from(["present", "absent", "left_early"]),
+        st.integers(0, 480).map(lambda minutes: TEN + timedelta(minutes=minutes)),
+        st.sampled_from(["gwen", "harry", "olive"]),
+    ),
+    max_size=12,
+)
+
+
+@given(ticks=TICKS, again=st.lists(st.integers(0, 11), max_size=6), data=st.data())
+def test_law_three_devices_in_any_order_and_some_ticks_twice(
+    ticks: list[Mark], again: list[int], data: st.DataObject
+) -> None:
+    doubled = ticks + [ticks[one] for one in again if one < len(ticks)]
+    assert standing(data.draw(st.permutations(doubled))) == standing(ticks)
