@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0010_costs'),
+        ('bookings', '0011_bank_lines'),
         ('walks', '0007_arranged_access'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
