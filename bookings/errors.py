@@ -21,6 +21,12 @@ class NotSettled(Refusal):
     code = "not_settled"
 
 
+class LetterNotSettled(Refusal):
+    """The letter still waits for a person."""
+
+    code = "letter_not_settled"
+
+
 class NotCancelled(Refusal):
     """The booking stands as it was."""
 

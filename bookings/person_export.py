@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
-from bookings.models import AccessNeed, Booking, Declaration, Delivery, Look, Person
+from bookings.models import AccessNeed, Booking, Declaration, Delivery, Look, OutboxMessage, Person
 from bookings.retention import health_kept_until, names_until
 from foraywright.floor.acts import act, record
 from foraywright.floor.compute.money import as_text
@@ -46,7 +46,7 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "access": [_need(one) for one in booking.access_needs.select_related("answered_by")],
         "money": [_transfer(one) for one in booking.transfers.select_related("debit", "credit").order_by("at")],
         "bank": [f"{one.booked_on} {one.payer}: {one.text}" for one in booking.bank_lines.all()],
-        "letters": [f"{one.written_at:%Y-%m-%d} {one.get_kind_display()}" for one in booking.messages.all()],
+        "letters": [_letter(one) for one in booking.messages.order_by("written_at", "pk")],
         "handouts": _handouts(booking),
         "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],
         "who looked": _looks([booking.public_id, *(one.public_id for one in people)]),
@@ -54,6 +54,16 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
             "answers": health_kept_until(booking).date().isoformat(),
             "names": names_until(booking).isoformat(),
         },
+    }
+
+
+def _letter(message: OutboxMessage) -> Section:
+    sent = message.done_at if message.as_sent else None
+    return {
+        "kind": message.get_kind_display(),
+        "written": f"{message.written_at:%Y-%m-%d}",
+        "sent": sent and sent.isoformat(),
+        "text": message.as_sent,
     }
 
 

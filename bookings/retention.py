@@ -51,8 +51,16 @@ RULES = (
         "they are about the walk and may speak of health",
     ),
     Rule(
-        "Names, e-mail and postal addresses, phone numbers",
-        ("Contact.name", "Contact.folded", "Contact.email", "Contact.phone", "Contact.address", "Person.name"),
+        "Names, e-mail and postal addresses, phone numbers and the letters that we sent",
+        (
+            "Contact.name",
+            "Contact.folded",
+            "Contact.email",
+            "Contact.phone",
+            "Contact.address",
+            "Person.name",
+            "OutboxMessage.as_sent",
+        ),
         "until claims can no longer be brought: of children, until their own years are over",
         "who came, what was accepted and which sheets were given must be provable, and a recall must reach you",
     ),

@@ -9,11 +9,12 @@ from bookings.models.people import Contact
 from curriculum.models import Document
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.leases import LeasedRow
+from foraywright.floor.sealed import SealedField
 from walks.models import Guide
 
 
 class OutboxMessage(LeasedRow):
-    """One intent to write to one contact. It holds references only, no words and no secrets."""
+    """One intent to write to one contact. It holds references, and sealed, without its links, what was sent."""
 
     class Kind(models.TextChoices):
         CONFIRMATION = "confirmation", "Confirmation"
@@ -45,15 +46,28 @@ class OutboxMessage(LeasedRow):
     message_id = models.CharField(max_length=120, unique=True, help_text="The same on every retry")
     written_at = models.DateTimeField()
     not_needed = models.CharField(max_length=120, blank=True, help_text="Why it was not sent after all")
+    bounced_at = models.DateTimeField(null=True, blank=True, help_text="When a report came that it was not delivered")
+    bounce_status = models.CharField(max_length=20, blank=True, help_text="Status code of the report, e.g. 5.1.1")
+    handled_at = models.DateTimeField(null=True, blank=True)
+    handled_why = models.CharField(max_length=200, blank=True, help_text="What a person did instead of the letter")
+    as_sent = SealedField(null=True)
 
     class Meta:
         constraints = [
             # One intent a person, kind and version: a retried act cannot write to somebody twice.
             models.UniqueConstraint(fields=["contact", "booking", "kind", "version"], name="one_message_an_intent"),
+            # Whoever handled it otherwise has said how.
+            models.CheckConstraint(
+                condition=models.Q(handled_at=None, handled_why="")
+                | models.Q(handled_at__isnull=False) & ~models.Q(handled_why=""),
+                name="handled_otherwise_says_how",
+            ),
         ]
         indexes = [
             # The worker's next message.
             models.Index(fields=["done_at", "due_at"], name="messages_due"),
+            # The office's list, newest first.
+            models.Index(fields=["-written_at", "-id"], name="messages_newest_first"),
         ]
 
     def __str__(self) -> str:

@@ -9,8 +9,9 @@ from zoneinfo import ZoneInfo
 from django.db.models import Count, Min
 from django.urls import reverse
 
-from bookings.models import AccessNeed, Booking, OutboxMessage, PaperLetter, Recall
+from bookings.models import AccessNeed, Booking, PaperLetter, Recall
 from bookings.needs.need import Need, counted, day_of
+from bookings.outbox_states import needing_a_person
 from foraywright.floor.compute.clock_words import clock
 from foraywright.floor.models import Business
 
@@ -18,10 +19,11 @@ SETTLED = (Recall.State.ACKNOWLEDGED, Recall.State.RETURNED, Recall.State.GIVEN_
 
 
 def letters(now: datetime) -> Iterator[Need]:
-    """Letters that were given up. One query."""
-    for one in OutboxMessage.objects.exclude(given_up_at=None).select_related("booking").order_by("given_up_at"):
-        words = f"A letter ({one.get_kind_display().lower()}) could not be sent. Telephone instead."
-        yield Need(words, reverse("staff_booking", args=[one.booking.code]))
+    """Letters that were given up or came back. One query."""
+    for one in needing_a_person().select_related("booking").order_by("written_at"):
+        fate = "came back" if one.bounced_at else "could not be sent"
+        words = f"A letter ({one.get_kind_display().lower()}) {fate}. Telephone instead, then say so."
+        yield Need(words, reverse("staff_message", args=[one.public_id]))
 
 
 def to_post(now: datetime) -> Iterator[Need]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.errors import NotErased
-from bookings.models import AccessNeed, Booking, Declaration, Person
+from bookings.models import AccessNeed, Booking, Declaration, OutboxMessage, Person
 from bookings.retention import names_until, overdue_health, overdue_lines, overdue_names
 from bookings.tombstones import set_tombstone
 from foraywright.floor.acts import By, act, record, require_act
@@ -89,3 +89,4 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     LinkSecret.objects.filter(scope__in=scopes, revoked_at=None).update(revoked_at=now)
     people.update(name="")
     booking.bank_lines.update(payer="", text="")
+    OutboxMessage.objects.filter(booking=booking).update(as_sent=None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 from datetime import datetime
 from smtplib import SMTPException, SMTPRecipientsRefused, SMTPResponseException
 
@@ -38,24 +39,27 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
     if not message.contact.email:
         _lay_out_for_post(message, now=now)
         return message
-    fault = _try_to_send(message, now=now)
-    if fault:
-        put_off(message, fault, now=now)
+    try:
+        mail = letter(message, now=now)
+        mail.send()
+    except Exception as fault:  # one letter that cannot be written must not stop the others
+        put_off(message, _in_words(message, fault), now=now)
     else:
-        _note_as_sent(message, now=now)
+        _note_as_sent(message, f"{mail.subject}\n\n{without_links(mail.body)}", now=now)
     return message
 
 
-def _try_to_send(message: OutboxMessage, *, now: datetime) -> str:
-    """Write and send; return what went wrong without any personal data, empty where the mail server accepted."""
-    try:
-        letter(message, now=now).send()
-    except OSError as fault:  # SMTPException is one
+def _in_words(message: OutboxMessage, fault: Exception) -> str:
+    """What went wrong, without any personal data."""
+    if isinstance(fault, OSError):  # SMTPException is one
         return in_words(fault)
-    except Exception as fault:  # one letter that cannot be written must not stop the others
-        logger.error("Message %s could not be written: %s", message.public_id, type(fault).__name__)
-        return f"The letter could not be written ({type(fault).__name__})."
-    return ""
+    logger.error("Message %s could not be written: %s", message.public_id, type(fault).__name__)
+    return f"The letter could not be written ({type(fault).__name__})."
+
+
+def without_links(text: str) -> str:
+    """The text without the secrets in its addresses: a link is a permission, and what is kept must not be one."""
+    return re.sub(r"(/(?:booking|declare)/)[^/\s]+/", r"\1…/", text)
 
 
 def in_words(fault: OSError) -> str:
@@ -83,7 +87,9 @@ def _lay_out_for_post(message: OutboxMessage, *, now: datetime) -> None:
 
 
 @act
-def _note_as_sent(message: OutboxMessage, *, now: datetime) -> None:
+def _note_as_sent(message: OutboxMessage, as_sent: str, *, now: datetime) -> None:
+    message.as_sent = as_sent
+    message.save(update_fields=["as_sent"])
     note_what_went_out(message, now=now)
     finish(message, now=now)
 

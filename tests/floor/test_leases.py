@@ -61,7 +61,7 @@ def test_is_put_off_longer_each_time_and_then_given_up() -> None:
         claimed = claim(Document, now=now)
         assert claimed is not None
         put_off(claimed, "x" * 400, now=now)
-        assert claim(Document, now=now + wait - SECOND) is None
+        assert claim(Document, now=now + 0.8 * wait - SECOND) is None
         now += wait
     last = claim(Document, now=now)
     assert last is not None

@@ -98,6 +98,7 @@ ACTS: Mapping[str, Rule] = {
     "looks.see": _one_of("office"),
     "money.see": _one_of("office"),
     "booking.cancel": _one_of("office"),
+    "letter.settle": _one_of("office"),
     "booking.change": _one_of("office"),
     "payment.note": _office_or_guide_of_the_walk,
     "money.handle": _one_of("office"),
