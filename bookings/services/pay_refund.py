@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.errors import NotPaidOut
-from bookings.models import Booking, FormSent, Transfer
+from bookings.models import Booking, FormSent, OutboxMessage, Transfer
 from bookings.queries import TAKE_MONEY, refund_due
 from bookings.services.charging import currency_of
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking, was_sent_before
+from bookings.services.outbox import write_to
 from foraywright.floor.acts import By, act, record
 
 
@@ -34,6 +35,8 @@ def pay_refund(booking: Booking, *, out_of: str, amount_minor: int, key: str, by
         now=now,
     )
     FormSent.objects.create(key=key, booking=booking, act="pay refund", at=now)
+    paid = booking.transfers.filter(kind=Transfer.Kind.REFUND).latest("pk")
+    write_to(booking, OutboxMessage.Kind.REFUND_PAID, version=paid.pk, now=now)
     record("pay refund", booking, by=by, now=now, fields=("balance",))
     return True
 

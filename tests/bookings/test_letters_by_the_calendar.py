@@ -21,6 +21,7 @@ from bookings.services.cancel_booking import cancel_booking
 from bookings.services.change_walk import change_walk
 from bookings.services.declare import Answers, declare
 from bookings.services.mark_attendance import Tick, mark_attendance
+from bookings.services.pay_refund import pay_refund
 from bookings.services.record_payment import record_payment
 from bookings.services.tell_of_changes import tell_of_next_change
 from bookings.services.write_ahead import write_next_ahead
@@ -177,6 +178,12 @@ def test_two_payments_are_two_letters(booking: Booking, world: World) -> None:
     for amount in (2000, 2500):
         record_payment(booking, into="bank", amount_minor=amount, by=world.olive, now=world.now + amount * HOUR / 2500)
     assert OutboxMessage.objects.filter(kind=Kind.PAYMENT).count() == 2
+
+
+def test_a_refund_that_was_paid_is_told_with_its_amount(booking: Booking, world: World) -> None:
+    record_payment(booking, into="bank", amount_minor=5000, by=world.olive, now=world.now)
+    pay_refund(booking, out_of="bank", amount_minor=500, key="k", by=world.olive, now=world.now)
+    assert "We have paid £5.00 back to you" in both(letter(the(Kind.REFUND_PAID), now=world.now))[0]
 
 
 def test_the_certificate_comes_the_day_after_to_whoever_was_there(booking: Booking, world: World) -> None:
