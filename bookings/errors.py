@@ -161,3 +161,15 @@ class NotTakenAlong(Refusal):
     """No copy of the register was made."""
 
     code = "not_taken_along"
+
+
+class PolicyNotSet(Refusal):
+    """The policy in force stays in force."""
+
+    code = "policy_not_set"
+
+
+class StaffNotSaved(Refusal):
+    """The staff account stays as it was."""
+
+    code = "staff_not_saved"

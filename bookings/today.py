@@ -13,6 +13,7 @@ from bookings.needs.need import Need
 from foraywright.floor.compute.permissions import Actor, Subject, may
 
 KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
+    ("house.keep", making.first_walk),
     ("booking.see", people.letters),
     ("booking.see", people.to_post),
     ("walk.print_risk_assessment", making.documents),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from walks.views import courses, documents, feeds, guide, guides, keys, plans, public, sites, templates
+from walks.views import courses, documents, feeds, guide, guides, keys, plans, public, sites, templates, themes
 
 urlpatterns = [
     path("", public.programme_page, name="programme"),
@@ -24,6 +24,9 @@ urlpatterns = [
     path("staff/season-plans/<slug:public_id>/again/", plans.staff_plan_again, name="staff_plan_again"),
     path("staff/season-plans/<slug:public_id>/proposals/<slug:proposal>/", plans.staff_proposal, name="staff_proposal"),
     path("staff/walks/new/", guide.staff_schedule, name="staff_schedule"),
+    path("staff/themes/", themes.staff_themes, name="staff_themes"),
+    path("staff/themes/new/", themes.staff_theme_new, name="staff_theme_new"),
+    path("staff/themes/<slug:public_id>/", themes.staff_theme, name="staff_theme"),
     path("staff/templates/", templates.staff_templates, name="staff_templates"),
     path("staff/templates/<slug:public_id>/", templates.staff_template, name="staff_template"),
     path("staff/templates/<slug:public_id>/remove/", templates.staff_template_remove, name="staff_template_remove"),

@@ -12,11 +12,17 @@ from django.utils import timezone
 from bookings.needs.need import Need, counted
 from curriculum.models import Document
 from curriculum.pairs import review_due
-from curriculum.queries import accounts_in_use, species_slugs
-from walks.models import PlanProposal, SeasonPlan
+from curriculum.queries import accounts_in_use
+from walks.models import Offering, PlanProposal, SeasonPlan
 
 NAMED = 6
 OPEN = (PlanProposal.State.PROPOSED, PlanProposal.State.PINNED)
+
+
+def first_walk(now: datetime) -> Iterator[Need]:
+    """The first steps of a house that has published nothing yet. One query."""
+    if not Offering.objects.exclude(published_at=None).exists():
+        yield Need("Nothing is published yet. See what a first walk still needs.", reverse("staff_first_steps"))
 
 
 def documents(now: datetime) -> Iterator[Need]:
@@ -26,12 +32,11 @@ def documents(now: datetime) -> Iterator[Need]:
 
 
 def reviews(now: datetime) -> Iterator[Need]:
-    """Signed accounts that may not be issued until somebody has reviewed them. Three queries."""
+    """Signed accounts that may not be issued until somebody has reviewed them. Two queries."""
     accounts = accounts_in_use()
-    due, slugs = review_due(accounts, today=timezone.localdate(now)), species_slugs()
-    for key, reasons in due.items():
+    for key, reasons in review_due(accounts, today=timezone.localdate(now)).items():
         words = f"{accounts[key].account.vernacular()} is not issued until it is reviewed: {' '.join(reasons)}"
-        yield Need(words, reverse("staff_account", args=[slugs[accounts[key].taxon.public_id]]))
+        yield Need(words, reverse("staff_account", args=[key]))
 
 
 def unsigned(now: datetime) -> Iterator[Need]:

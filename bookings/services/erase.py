@@ -87,6 +87,6 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     people = Person.objects.filter(party_id=booking.party_id)
     scopes = [booking.public_id, *people.values_list("public_id", flat=True)]
     LinkSecret.objects.filter(scope__in=scopes, revoked_at=None).update(revoked_at=now)
-    people.update(name="")
+    people.update(name="", folded="")
     booking.bank_lines.update(payer="", text="")
     OutboxMessage.objects.filter(booking=booking).update(as_sent=None)

@@ -26,5 +26,5 @@ def name_people(booking: Booking, names: Mapping[str, str], *, by: By, now: date
         )
     for person in booking.party.people.filter(public_id__in=names):
         person.name = names[person.public_id]
-        person.save(update_fields=["name"])
+        person.save(update_fields=["name", "folded"])
     record("name people", booking, by=by, now=now, fields=("names",))

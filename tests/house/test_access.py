@@ -181,6 +181,21 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_recalls": ((), {"office", "reviewer"}),
     "staff_recall": (("1",), {"office", "reviewer"}),
     "staff_settle": ((NONE,), {"office", "reviewer"}),
+    "staff_search": ((), STAFF),
+    "staff_first_steps": ((), {"office"}),
+    "staff_business": ((), {"office"}),
+    "staff_policies": ((), {"office"}),
+    "staff_prices": ((), {"office"}),
+    "staff_refunds": ((), {"office"}),
+    "staff_ratios": ((), {"office"}),
+    "staff_people": ((), {"office"}),
+    "staff_person_new": ((), {"office"}),
+    "staff_person": ((NONE,), {"office"}),
+    "staff_person_link": ((NONE,), {"office"}),
+    "take_up_account": ((NONE,), EVERYBODY),
+    "staff_themes": ((), {"office"} | GUIDES),
+    "staff_theme_new": ((), {"office"} | GUIDES),
+    "staff_theme": ((NONE,), {"office"} | GUIDES),
 }
 
 

@@ -11,6 +11,7 @@ class LinkSecret(models.Model):
         DECLARATION = "declaration", "One person's declaration"
         REVIEW = "review", "The review of an account"
         FEED = "feed", "A guide's own calendar"
+        STAFF = "staff", "A staff account to be taken up"
 
     purpose = models.CharField(max_length=20, choices=Purpose)
     scope = models.CharField(max_length=20)

@@ -1,0 +1,189 @@
+"""Forms on the business itself: its details, its prices and terms, its staff accounts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+from zoneinfo import available_timezones
+
+from crispy_forms.layout import Fieldset, Layout, Submit
+from django import forms
+from django.contrib.auth.password_validation import password_validators_help_texts, validate_password
+
+from bookings.compute.refunds import tiers_from
+from curriculum.queries import jurisdictions
+from foraywright.floor.models import Business, User
+from foraywright.floor.roles import ROLES
+from walks.compute.age_bands import RatioPolicy
+from walks.form_base import HelpedForm, pair
+
+HUNDRED = Decimal(100)
+TIERS = 3
+
+
+class BusinessForm(HelpedForm):
+    """Who runs the walks, as pages, letters, sheets and calendars print it."""
+
+    name = forms.CharField(max_length=80)
+    strapline = forms.CharField(max_length=160, required=False, help_text="One sentence under the name")
+    email = forms.EmailField(label="E-mail")
+    phone = forms.CharField(max_length=30, help_text="As people should dial it, e.g. 01632 960 118")
+    postal_address = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}))
+    jurisdiction = forms.ChoiceField(help_text="Whose emergency numbers and picking law are printed")
+    zone = forms.ChoiceField(label="Time zone", initial="Europe/London")
+    currency = forms.RegexField(
+        r"^[A-Z]{3}$", initial="GBP", max_length=3, help_text="Three capital letters (ISO 4217), e.g. GBP"
+    )
+    bank_details = forms.CharField(
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="As people who pay by transfer need them: account name, sort code, number",
+    )
+    calendar_domain = forms.RegexField(
+        r"^[a-z0-9.-]+$",
+        max_length=80,
+        help_text="Your domain, e.g. walks.example.org. It ends every calendar entry and is never changed",
+    )
+
+    def __init__(self, *args: Any, business: Business | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        law = jurisdictions()
+        places = [(key, one["name"]) for key, one in law.items() if isinstance(one, Mapping) and "name" in one]
+        self.fields["jurisdiction"].choices = places  # type: ignore[attr-defined]
+        self.fields["zone"].choices = [(one, one) for one in sorted(available_timezones())]  # type: ignore[attr-defined]
+        self.fields["calendar_domain"].disabled = business is not None
+
+    def layout(self) -> Layout:
+        return Layout(
+            Fieldset("Who", "name", "strapline", pair("email", "phone"), "postal_address"),
+            Fieldset("Where", "jurisdiction", pair("zone", "currency"), "calendar_domain"),
+            Fieldset("Money", "bank_details"),
+            Submit("send", "Keep these details"),
+        )
+
+
+def _amount(label: str) -> forms.DecimalField:
+    return forms.DecimalField(label=label, min_value=0, max_value=100_000, decimal_places=2)
+
+
+class PricesForm(HelpedForm):
+    """What one person pays, by age band, with the tax that is contained in it."""
+
+    vat = forms.DecimalField(
+        label="VAT in the prices, per cent",
+        min_value=0,
+        max_value=100,
+        decimal_places=2,
+        help_text="e.g. 20; 0 where you are not registered. Ask whoever does your books",
+    )
+
+    def __init__(self, *args: Any, policy: RatioPolicy, **kwargs: Any) -> None:
+        self.bands = {"adult": "Adult"} | {one.key: f"Child, {one.label}" for one in policy.bands}
+        super().__init__(*args, **kwargs)
+        self.fields = {key: _amount(label) for key, label in self.bands.items()} | self.fields
+
+    def layout(self) -> Layout:
+        return Layout(*self.bands, "vat", Submit("send", "Put these prices in force"))
+
+    def body(self, currency: str) -> dict[str, Any]:
+        """The price policy that the cleaned form describes: minor units and basis points."""
+        given = self.cleaned_data
+        by_band = {key: int(given[key] * HUNDRED) for key in self.bands}
+        return {"currency": currency, "vat_basis_points": int(given["vat"] * HUNDRED), "by_band": by_band}
+
+
+class RefundsForm(HelpedForm):
+    """What comes back when somebody cancels: three steps by days before the walk."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        self.steps = [(f"days_{n}", f"percent_{n}") for n in range(1, TIERS + 1)]
+        super().__init__(*args, **kwargs)
+        for days, percent in self.steps:
+            self.fields[days] = forms.IntegerField(label="Days before, or more", min_value=0, max_value=365)
+            self.fields[percent] = forms.IntegerField(label="Per cent back", min_value=0, max_value=100)
+
+    def layout(self) -> Layout:
+        return Layout(*(pair(*step) for step in self.steps), Submit("send", "Put these terms in force"))
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if not self.errors:
+            self._refuse_unfair(given)
+        return given
+
+    def _refuse_unfair(self, given: Mapping[str, Any]) -> None:
+        days = [given[step] for step, _ in self.steps]
+        if len(set(days)) < len(days):
+            raise forms.ValidationError("Two steps have the same number of days. Give each its own.")
+        try:
+            tiers_from(self.body())
+        except ValueError as fault:
+            raise forms.ValidationError(str(fault)) from fault
+
+    def body(self) -> dict[str, Any]:
+        """The refund policy that the cleaned form describes."""
+        given = self.cleaned_data
+        return {"tiers": [{"days": given[days], "percent": given[percent]} for days, percent in self.steps]}
+
+
+def _roles() -> forms.MultipleChoiceField:
+    return forms.MultipleChoiceField(
+        label="Roles",
+        choices=[(one, one) for one in ROLES],
+        widget=forms.CheckboxSelectMultiple,
+        help_text="office: everything but signing accounts; guide: their own walks; reviewer: signs accounts",
+    )
+
+
+class InviteForm(HelpedForm):
+    """A new staff account; whoever it is for sets the password."""
+
+    username = forms.RegexField(r"^[\w.-]+$", max_length=60, label="User name", help_text="Letters, digits, . _ -")
+    name = forms.CharField(max_length=80, help_text="As it stands under what they sign")
+    roles = _roles()
+
+    def layout(self) -> Layout:
+        return Layout("username", "name", "roles", Submit("send", "Make the account and its link"))
+
+
+class StaffForm(HelpedForm):
+    """What an account may do, and whether it is open."""
+
+    roles = _roles()
+    active = forms.BooleanField(
+        label="The account is open", required=False, help_text="Closed: signed out at once, and no way back in"
+    )
+
+    def layout(self) -> Layout:
+        return Layout("roles", "active", Submit("send", "Keep this"))
+
+
+class PasswordForm(HelpedForm):
+    """The password of an account that is taken up."""
+
+    password = forms.CharField(
+        max_length=200, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}), strip=False
+    )
+    again = forms.CharField(
+        label="Once more", widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}), strip=False
+    )
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.user = user
+        self.fields["password"].help_text = " ".join(password_validators_help_texts())
+
+    def layout(self) -> Layout:
+        return Layout("password", "again", Submit("send", "Set the password"))
+
+    def clean_password(self) -> str:
+        password: str = self.cleaned_data["password"]
+        validate_password(password, self.user)
+        return password
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if "password" in given and given["password"] != given.get("again"):
+            self.add_error("again", "The two are not the same.")
+        return given
