@@ -18,7 +18,7 @@ def fill(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0012_register_copies'),
+        ('bookings', '0013_outbox_settled'),
     ]
 
     operations = [
