@@ -6,6 +6,7 @@ ACCOUNTS = {
     "receivable": "Owed by those who booked",
     "bank": "Bank",
     "cash": "Cash and card at the meeting point",
+    "card": "Paid by card, with the provider",
     "deferred_income": "Walks sold and not yet held",
     "income": "Walks held",
     "vat": "Value added tax owed",

@@ -117,7 +117,11 @@ class RefundForm(HelpedForm):
     key = forms.CharField(max_length=40, widget=forms.HiddenInput, initial=new_secret)
     out_of = forms.ChoiceField(
         label="Paid out by",
-        choices=(("bank", "Bank transfer"), ("cash", "Cash, or back to the card at the terminal")),
+        choices=(
+            ("bank", "Bank transfer"),
+            ("cash", "Cash, or back to the card at the terminal"),
+            ("card", "Back to the card, on the provider’s page"),
+        ),
         widget=forms.RadioSelect,
     )
     amount = AmountField(label="Amount")

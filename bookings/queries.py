@@ -20,7 +20,7 @@ from walks.compute.ratios import RatioStatement, ratio_statement
 from walks.models import Offering, Walk, WalkChange
 from walks.queries import WalkLimits, walk_limits
 
-TAKE_MONEY = ("bank", "cash")
+TAKE_MONEY = ("bank", "cash", "card")
 """The accounts in which money is, not only promised or owed."""
 ADULT = "adult"
 ADULT_AGE = 18

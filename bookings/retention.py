@@ -65,6 +65,12 @@ RULES = (
         "who came, what was accepted and which sheets were given must be provable, and a recall must reach you",
     ),
     Rule(
+        "What a card provider told of a payment",
+        ("CardPayment.billing_email", "CardPayment.extra_data"),
+        "as long as the names of the booking; card numbers never reach us",
+        "a payment must be found again when somebody asks after it",
+    ),
+    Rule(
         "Who paid by bank, and what was written with the payment",
         ("BankLine.payer", "BankLine.text"),
         "as long as the names of the booking; where it belongs to no booking, until a claim to it can no longer be "

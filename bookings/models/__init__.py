@@ -3,6 +3,7 @@ from bookings.models.attendance import AttendanceMark
 from bookings.models.bank import BankLine
 from bookings.models.bookings import Booking, BookingLine, Place
 from bookings.models.callers import CallersConsent, PaperLetter
+from bookings.models.cards import CardNotice, CardPayment
 from bookings.models.choices import CallOffChoice
 from bookings.models.costs import WalkCost
 from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Look, RulesAccepted, SaidBy
@@ -23,6 +24,8 @@ __all__ = [
     "BookingLine",
     "CallOffChoice",
     "CallersConsent",
+    "CardNotice",
+    "CardPayment",
     "Contact",
     "Declaration",
     "Delivery",

@@ -89,4 +89,5 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     LinkSecret.objects.filter(scope__in=scopes, revoked_at=None).update(revoked_at=now)
     people.update(name="", folded="")
     booking.bank_lines.update(payer="", text="")
+    booking.card_payments.update(billing_email="", extra_data="")
     OutboxMessage.objects.filter(booking=booking).update(as_sent=None)

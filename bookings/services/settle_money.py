@@ -31,8 +31,8 @@ def settle_money(booking: Booking, *, into: str, amount_minor: int, now: datetim
     """
     require_act()
     if is_live(booking, now=now):
-        _receive(booking, into, amount_minor, most=_owed(booking), beyond="refunds_due", now=now)
-        if booking.state == Booking.State.HELD and not _owed(booking):
+        _receive(booking, into, amount_minor, most=still_to_pay(booking), beyond="refunds_due", now=now)
+        if booking.state == Booking.State.HELD and not still_to_pay(booking):
             confirm(booking, now=now)
         else:
             _say_it_came(booking, now=now)
@@ -48,7 +48,7 @@ def _say_it_came(booking: Booking, *, now: datetime) -> None:
     write_to(booking, OutboxMessage.Kind.PAYMENT, version=payment.pk, now=now)
 
 
-def _owed(booking: Booking) -> int:
+def still_to_pay(booking: Booking) -> int:
     """What is still to be paid: of a hold its price, less what was paid in part."""
     not_sold_yet = price_of(booking) if booking.state != Booking.State.CONFIRMED else 0
     return max(0, not_sold_yet + balance(booking))
@@ -56,7 +56,7 @@ def _owed(booking: Booking) -> int:
 
 def _settle_late(booking: Booking, into: str, amount_minor: int, *, now: datetime) -> None:
     walks = _walks_that_still_fit(booking, now=now)
-    owed = _owed(booking)
+    owed = still_to_pay(booking)
     if walks and 0 < owed <= amount_minor:
         _receive(booking, into, amount_minor, most=owed, beyond="refunds_due", now=now)
         seat(booking, people_of(booking), walks, now=now)

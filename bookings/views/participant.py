@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
+from bookings.card_provider import takes_cards
 from bookings.compute.refunds import Settlement, in_words, tiers_from
 from bookings.errors import NotCancelled, NotNamed
 from bookings.forms import NamesForm
@@ -16,6 +17,7 @@ from bookings.models import Booking
 from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.services.move_booking import may_move
 from bookings.services.name_people import name_people
+from bookings.services.settle_money import still_to_pay
 from bookings.shown import BookingPage, booking_page_of, recalls_of
 from bookings.views.by_link import by_link, with_a_form
 from foraywright.floor.ids import new_secret
@@ -50,6 +52,8 @@ def booking_page(request: HttpRequest, booking: Booking, token: str, now: dateti
         "slug": slug_of(booking.offering.public_id),
         "key": new_secret(),
         "may_move": may_move(booking, now=now),
+        "to_pay": (to_pay := still_to_pay(booking)),
+        "takes_cards": takes_cards() and page.live and to_pay > 0,
     }
     return with_a_form(render(request, "bookings/booking_page.html", context, status=422 if form.errors else 200))
 

@@ -3,6 +3,7 @@
 import zoneinfo
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 import environ
 from csp.constants import NONE, SELF
@@ -126,6 +127,15 @@ CRISPY_TEMPLATE_PACK = "bootstrap5"
 # The address that mails, feeds and QR codes print; a request's Host header never decides what a letter says.
 SITE_ADDRESS = env.str("SITE_ADDRESS", default="http://127.0.0.1:8000")
 
+# Cards are taken on a provider's page, and only where the environment names one: a class of django-payments and its
+# arguments as JSON, and the hosts to which its form leads.
+PAYMENT_MODEL = "bookings.CardPayment"
+PAYMENT_HOST = urlsplit(SITE_ADDRESS).netloc or "127.0.0.1"
+PAYMENT_USES_SSL = SITE_ADDRESS.startswith("https")
+CARD_PROVIDER = env.str("CARD_PROVIDER", default="")
+PAYMENT_VARIANTS = {"card": (CARD_PROVIDER, env.json("CARD_PROVIDER_ARGUMENTS", default={}))} if CARD_PROVIDER else {}
+CARD_PROVIDER_HOSTS = env.list("CARD_PROVIDER_HOSTS", default=[])
+
 EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = env.str("MAIL_FROM", default="walks@foraywright.invalid")
 
@@ -141,7 +151,7 @@ CONTENT_SECURITY_POLICY: dict[str, Any] = {
         "object-src": [NONE],
         "base-uri": [NONE],
         "frame-ancestors": [NONE],
-        "form-action": [SELF],
+        "form-action": [SELF, *CARD_PROVIDER_HOSTS],
         "img-src": [SELF, "data:"],
     }
 }

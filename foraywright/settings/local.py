@@ -1,8 +1,10 @@
 """One kitchen table: SQLite in var/, a generated key, mail written to files unless a mail server is named."""
 
+from urllib.parse import urlsplit
+
 from foraywright.floor.secret_key import write_sealing_key, write_secret_key
 from foraywright.settings.base import *  # noqa: F403
-from foraywright.settings.base import STATIC_ROOT, VAR_DIR, env
+from foraywright.settings.base import PAYMENT_VARIANTS, STATIC_ROOT, VAR_DIR, env
 
 
 def _generated_key() -> str:
@@ -26,6 +28,9 @@ ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["127.0.0.1", "localhost", "[:
 PORT = env.int("PORT", default=8000)
 SITE_ADDRESS = env.str("SITE_ADDRESS", default=f"http://127.0.0.1:{PORT}")
 CSRF_TRUSTED_ORIGINS = [SITE_ADDRESS]
+PAYMENT_HOST = urlsplit(SITE_ADDRESS).netloc
+# The practice provider moves no money, and takes cards in the demonstration only.
+PAYMENT_VARIANTS = PAYMENT_VARIANTS or {"card": ("bookings.card_provider.PracticeProvider", {"secret": SECRET_KEY})}
 
 if env.str("EMAIL_URL", default=""):
     vars().update(env.email_url("EMAIL_URL"))

@@ -13,6 +13,7 @@ SECRET_KEY = "only-for-the-suite-" + "x" * 40
 SEALING_KEYS = ["c2VhbGluZy1rZXktb2YtdGhlLXN1aXRlLTMyLWJ5dGU="]
 ALLOWED_HOSTS = ["testserver", "127.0.0.1", "localhost"]
 SITE_ADDRESS = "https://walks.example.org"
+PAYMENT_VARIANTS = {"card": ("bookings.card_provider.PracticeProvider", {"secret": "of the suite"})}
 VAR_DIR = Path(tempfile.mkdtemp(prefix="foraywright-test-"))
 atexit.register(shutil.rmtree, VAR_DIR, ignore_errors=True)
 MEDIA_ROOT = VAR_DIR / "media"

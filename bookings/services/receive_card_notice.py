@@ -1,0 +1,55 @@
+"""Act on what the card provider tells us, however often, in whatever order, and whoever claims to be it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from payments import PaymentError, PaymentStatus
+from payments.core import provider_factory
+
+from bookings.card_provider import event_of
+from bookings.models import Booking, CardNotice, CardPayment
+from bookings.services.locks import lock_booking
+from bookings.services.settle_money import settle_money
+from foraywright.floor.acts import act, record
+
+
+@act
+def receive_card_notice(payment: CardPayment, request: HttpRequest, *, now: datetime) -> HttpResponse:
+    """Let the provider verify the notice, keep it once, and write what was newly taken from the card.
+
+    Notice and money are one transaction: none is ever without the other. A notice that does not verify leaves nothing.
+    Booking and payment are locked: the same notice may arrive twice in one moment. What goes into the ledger is the
+    difference to what stands there already, so that no order of notices counts anything twice.
+    """
+    booking, _ = lock_booking(payment.booking)
+    payment = CardPayment.objects.select_for_update().get(pk=payment.pk)
+    before = payment.captured_amount
+    try:
+        answer = provider_factory(payment.variant, payment).process_data(payment, request)
+    except (PaymentError, ValueError, KeyError, TypeError, ArithmeticError):
+        answer = HttpResponse("This notice was not accepted.", status=400)
+    if answer.status_code >= 400:
+        transaction.set_rollback(True)
+        return answer
+    payment.captured_amount = max(before, payment.captured_amount)
+    _keep(payment, request.body, now=now)
+    _write(payment, booking, now=now)
+    return answer
+
+
+def _keep(payment: CardPayment, body: bytes, *, now: datetime) -> None:
+    CardNotice.objects.get_or_create(
+        event=event_of(payment, body), defaults={"payment": payment, "at": now, "status": payment.status}
+    )
+
+
+def _write(payment: CardPayment, booking: Booking, *, now: datetime) -> None:
+    taken = payment.captured_minor - payment.written_minor
+    if payment.status == PaymentStatus.CONFIRMED and taken > 0:
+        settle_money(booking, into="card", amount_minor=taken, now=now)
+        payment.written_minor += taken
+        record("card payment", booking, by="card provider", now=now, fields=("balance",))
+    payment.save()

@@ -1,0 +1,98 @@
+"""Paying by card: from the booking's page to the provider's, its notices, and the page to which it leads back."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from io import BytesIO
+from typing import Any
+
+from django.contrib import messages
+from django.core.handlers.wsgi import WSGIRequest
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from payments import PaymentStatus, RedirectNeeded
+from payments.core import provider_factory
+
+from bookings.card_provider import PracticeProvider, takes_cards
+from bookings.errors import NotRecorded
+from bookings.models import Booking, CardPayment
+from bookings.services.receive_card_notice import receive_card_notice
+from bookings.services.start_card_payment import start_card_payment
+from bookings.views.by_link import by_link
+from foraywright.floor.door import names_act
+from foraywright.floor.ids import new_public_id
+
+
+@by_link
+@require_POST
+def booking_card(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
+    """Go to the provider's page to pay what is owed."""
+    try:
+        payment = start_card_payment(booking, by="participant", now=now)
+        payment.get_form()
+    except NotRecorded as refused:
+        messages.error(request, refused.sentence)
+    except RedirectNeeded as to:
+        return redirect(str(to))
+    return redirect("booking_page", token)
+
+
+@names_act("booking.by_link")
+@csrf_exempt
+@never_cache
+@require_POST
+def process_payment(request: HttpRequest, token: str) -> HttpResponse:
+    """A notice of the provider. The signature, which the provider's code verifies, is the permission."""
+    return receive_card_notice(_payment(token), request, now=timezone.now())
+
+
+@names_act("booking.by_link")
+@never_cache
+@require_safe
+def card_done(request: HttpRequest, token: str) -> HttpResponse:
+    """Where the provider leads back to: what we know of the payment, and nothing about who booked."""
+    return render(request, "bookings/card_done.html", {"payment": _payment(token)})
+
+
+@names_act("booking.by_link")
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+def practice_card(request: HttpRequest, token: str) -> HttpResponse:
+    """The page of the practice provider, which sends us the same signed notice that a provider would."""
+    payment = _payment(token)
+    provider = provider_factory(payment.variant, payment)
+    if not isinstance(provider, PracticeProvider) or not takes_cards():
+        raise Http404
+    if request.method != "POST":
+        return render(request, "bookings/practice_card.html", {"payment": payment})
+    pays = request.POST.get("pays") == "yes"
+    told = {
+        "id": new_public_id(),
+        "payment": token,
+        "status": PaymentStatus.CONFIRMED if pays else PaymentStatus.REJECTED,
+        "captured": int(payment.total * 100) if pays else 0,
+    }
+    receive_card_notice(payment, _signed(provider, told), now=timezone.now())
+    return redirect("card_done", token)
+
+
+def _signed(provider: PracticeProvider, told: dict[str, Any]) -> HttpRequest:
+    body = json.dumps(told).encode()
+    return WSGIRequest(
+        {
+            "REQUEST_METHOD": "POST",
+            "PATH_INFO": "/",
+            "CONTENT_LENGTH": str(len(body)),
+            "HTTP_SIGNATURE": provider.sign(body),
+            "wsgi.input": BytesIO(body),
+        }
+    )
+
+
+def _payment(token: str) -> CardPayment:
+    return get_object_or_404(CardPayment.objects.select_related("booking"), token=token)
