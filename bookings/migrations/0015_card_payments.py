@@ -10,7 +10,7 @@ from foraywright.floor.triggers import append_only
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0013_outbox_settled'),
+        ('bookings', '0014_search_words'),
     ]
 
     operations = [
