@@ -27,6 +27,12 @@ class LetterNotSettled(Refusal):
     code = "letter_not_settled"
 
 
+class LetterTextNotKept(Refusal):
+    """Letters go out in the words of before."""
+
+    code = "letter_text_not_kept"
+
+
 class NotCancelled(Refusal):
     """The booking stands as it was."""
 

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from bookings.compute.letter_words import Words, words_from
-from bookings.models import OutboxMessage
+from bookings.models import LetterText, OutboxMessage
+from bookings.models.letter_texts import ENGLISH
 from foraywright.floor.compute.clock_words import day_words
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.plain_text import several_lines
@@ -93,5 +94,12 @@ def our_words(kind: str) -> Words:
 
 
 def words_in_use(kind: str) -> Words:
-    """The words that letters of `kind` are written in now."""
-    return our_words(kind)
+    """The words that letters of `kind` are written in now: the newest of the office, else ours. One query."""
+    newest = LetterText.objects.filter(kind=kind, language=ENGLISH).order_by("-number").first()
+    return Words(newest.subject, newest.body) if newest and newest.body else our_words(kind)
+
+
+def newest_texts() -> dict[str, LetterText]:
+    """The newest version that the office wrote, kind by kind. One query."""
+    rows = LetterText.objects.filter(language=ENGLISH).select_related("author").order_by("number")
+    return {one.kind: one for one in rows}

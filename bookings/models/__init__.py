@@ -9,6 +9,7 @@ from bookings.models.costs import WalkCost
 from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Look, RulesAccepted, SaidBy
 from bookings.models.forms_sent import FormSent
 from bookings.models.ledger import LedgerAccount, Transfer
+from bookings.models.letter_texts import LetterText
 from bookings.models.messages import Delivery, OutboxMessage
 from bookings.models.people import Contact, Party, Person
 from bookings.models.recalls import Recall
@@ -32,6 +33,7 @@ __all__ = [
     "FormSent",
     "KeptLonger",
     "LedgerAccount",
+    "LetterText",
     "Look",
     "OutboxMessage",
     "PaperLetter",

@@ -102,6 +102,7 @@ ACTS: Mapping[str, Rule] = {
     "staff.by_link": _holder_of_a_link,
     "booking.cancel": _one_of("office"),
     "letter.settle": _one_of("office"),
+    "letter.edit": _one_of("office"),
     "booking.change": _one_of("office"),
     "payment.note": _office_or_guide_of_the_walk,
     "money.handle": _one_of("office"),
