@@ -38,6 +38,12 @@ class WalkNotScheduled(Refusal):
         return cls({field: list(dict.fromkeys(sentences)) for field, sentences in fields.items()}, faults)
 
 
+class WalkNotCopied(Refusal):
+    """There is no counterpart of the walk a year later from this act."""
+
+    code = "walk_not_copied"
+
+
 class GuideNotSaved(Refusal):
     """What is recorded of the guide stays as it was."""
 

@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from django.urls import path
 
-from walks.views import courses, documents, feeds, guide, guides, keys, plans, public, sites, templates, themes
+from walks.views import (
+    courses,
+    documents,
+    feeds,
+    guide,
+    guides,
+    keys,
+    plans,
+    public,
+    season_copy,
+    sites,
+    templates,
+    themes,
+)
 
 urlpatterns = [
     path("", public.programme_page, name="programme"),
@@ -24,6 +37,7 @@ urlpatterns = [
     path("staff/season-plans/<slug:public_id>/again/", plans.staff_plan_again, name="staff_plan_again"),
     path("staff/season-plans/<slug:public_id>/proposals/<slug:proposal>/", plans.staff_proposal, name="staff_proposal"),
     path("staff/walks/new/", guide.staff_schedule, name="staff_schedule"),
+    path("staff/walks/next-year/", season_copy.staff_season_copy, name="staff_season_copy"),
     path("staff/themes/", themes.staff_themes, name="staff_themes"),
     path("staff/themes/new/", themes.staff_theme_new, name="staff_theme_new"),
     path("staff/themes/<slug:public_id>/", themes.staff_theme, name="staff_theme"),

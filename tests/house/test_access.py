@@ -200,6 +200,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_person": ((NONE,), {"office"}),
     "staff_person_link": ((NONE,), {"office"}),
     "take_up_account": ((NONE,), EVERYBODY),
+    "staff_season_copy": ((), {"office"} | GUIDES),
     "staff_themes": ((), {"office"} | GUIDES),
     "staff_theme_new": ((), {"office"} | GUIDES),
     "staff_theme": ((NONE,), {"office"} | GUIDES),

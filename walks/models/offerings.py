@@ -42,6 +42,10 @@ class Offering(models.Model):
     certificate_percent = models.PositiveSmallIntegerField(
         default=75, help_text="Share of the sessions that a certificate of attendance asks for, e.g. 75"
     )
+    # One to one: a season that is copied forward again makes nothing twice.
+    copied_from = models.OneToOneField(
+        "self", null=True, blank=True, on_delete=models.SET_NULL, related_name="copied_to", help_text="A year earlier"
+    )
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     created_at = models.DateTimeField()
     published_at = models.DateTimeField(null=True, blank=True)
