@@ -85,6 +85,6 @@ def _matters(start: datetime, now: datetime) -> Mapping[str, Any]:
         "missing": "2 people",
         "bring": list(what_to_bring(outing)),
         "weather": weather_note(None, now=now),
-        "changes": [Told(1, "start", "Start", "10 am", "11.30 am")],
+        "changes": [Told(1, "start", "Start", "9.30 am", "10 am")],
         "free_exit": True,
     }
