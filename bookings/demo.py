@@ -28,6 +28,7 @@ from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.hold_places import hold_places
 from bookings.services.join_waiting_list import join_waiting_list
+from bookings.services.keep_discount_code import Terms, issue_discount_code
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.offer_places import offer_next_places
 from bookings.services.orders import Order
@@ -112,6 +113,12 @@ class Season:
         self.course_prices = self._policy(PolicyVersion.Kind.PRICES, 1, files["course_prices"])
         self._policy(PolicyVersion.Kind.PRICES, 2, files["prices"])
         self._policy(PolicyVersion.Kind.REFUNDS, 1, files["refunds"])
+        self._issue(files["discount"])
+
+    def _issue(self, entry: Mapping[str, Any]) -> None:
+        dated = self._dated(entry)
+        first, last = dated.pop("valid_from"), dated.pop("valid_to")
+        issue_discount_code(Terms(first_day=first, last_day=last, **dated), by="command", now=self.now)
 
     def _policy(self, kind: str, number: int, entry: Mapping[str, Any]) -> PolicyVersion:
         since = self.now - timedelta(days=200)

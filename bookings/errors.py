@@ -157,6 +157,12 @@ class NotMatched(Refusal):
     code = "not_matched"
 
 
+class NotIssued(Refusal):
+    """No code and no voucher was issued, and no money was written."""
+
+    code = "not_issued"
+
+
 class NotPaidOut(Refusal):
     """No refund was noted as paid."""
 

@@ -13,7 +13,8 @@ from django.core.exceptions import ValidationError
 from bookings.bring_forms import bring_fields, brought_in
 from bookings.ground_rules import rules_in_force
 from bookings.models import Booking, Person
-from bookings.queries import ADULT
+from bookings.price_forms import CodeField, field_of, help_on, spread, too_many
+from bookings.queries import ADULT, prices_of
 from bookings.services.orders import MOST_IN_A_PARTY, Order
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.compute.short_codes import read_short_code
@@ -107,9 +108,11 @@ class BookingForm(forms.Form):
         label="We keep the ground rules",
         error_messages={"required": "Set this mark if you accept the ground rules; without it we cannot take you."},
     )
+    discount = CodeField()
     key = forms.CharField(widget=forms.HiddenInput, min_length=20, max_length=40)
 
     button = "Book these places"
+    sells = True
     who: tuple[str, ...] = ("name", "email", "phone", "names")
     agreement: tuple[str, ...] = ("rules",)
 
@@ -119,6 +122,12 @@ class BookingForm(forms.Form):
         self.fields["name"].widget.attrs["autocomplete"] = "name"
         for band in bands:
             self.fields[child_field(band)] = PeopleField(label=band.label.capitalize())
+        self.prices = prices_of(offering)
+        for one in self.prices.concessions:
+            help_text = help_on(one, self.prices.currency)
+            self.fields[field_of(one)] = PeopleField(label=f"Of these: {one.label}", help_text=help_text)
+        if not self.sells:
+            del self.fields["discount"]
         self.asked = bring_fields(self._rules())
         self.fields.update(self.asked)
         self.order_fields(["adults", *map(child_field, bands), "guardian"])
@@ -138,10 +147,19 @@ class BookingForm(forms.Form):
             Fieldset("Children by age on the day of the walk", children, "guardian"),
             Fieldset("Who books", *self.who),
             *brings,
+            *self._price_fields(),
             Fieldset("Ground rules", HTML("{% include 'bookings/ground_rules.html' %}"), *self.agreement),
             *self.buttons(),
         )
         return helper
+
+    def _price_fields(self) -> list[Fieldset]:
+        lower = [field_of(one) for one in self.prices.concessions]
+        concessions = [Fieldset("Lower prices", Div(*lower, css_class="all-optional"))] if lower else []
+        if not self.sells:
+            return concessions
+        show = Submit("price", "Show the price", css_class="quiet", css_id="price-button")
+        return [*concessions, Fieldset("Price", Div("discount", css_class="all-optional"), show)]
 
     def buttons(self) -> list[Submit]:
         """What the form can be sent with."""
@@ -157,7 +175,17 @@ class BookingForm(forms.Form):
             people = len(self.band_words())
             self._check_size(people)
             self._check_names(people)
+            for field, sentence in too_many(self.prices, self.band_words(), data):
+                self.add_error(field, sentence)
         return data
+
+    def can_be_priced(self) -> bool:
+        """Whether enough is filled in for a price. Forgets what is said of other fields: they are not sent yet."""
+        self.full_clean()
+        counts = ("adults", "discount", *map(child_field, self.bands), *map(field_of, self.prices.concessions))
+        for field in set(self.errors) - set(counts):
+            del self.errors[field]
+        return not self.errors
 
     def _counts_are_good(self) -> bool:
         return not any(field in self.errors for field in ("adults", *map(child_field, self.bands)))
@@ -198,6 +226,8 @@ class BookingForm(forms.Form):
             key=data["key"],
             names=tuple(self.name_lines()),
             brings=brought_in(data),
+            concessions=spread(self.prices, self.band_words(), data),
+            discount=data.get("discount", ""),
         )
 
 
@@ -205,6 +235,7 @@ class WaitingForm(BookingForm):
     """The same for a party that joins the waiting list."""
 
     button = "Join the waiting list"
+    sells = False
 
     def _rules(self) -> list[ArrivalRule]:
         """Nothing is asked of who may never come: cars and dogs are said once places are there."""
@@ -229,7 +260,7 @@ class NamesForm(forms.Form):
         super().__init__(*args, **kwargs)
         for number, person in enumerate(people, start=1):
             self.fields[person.public_id] = NameField(
-                label=f"{number}. {band_label(person.band, booking.offering)}", required=False, initial=person.name
+                label=f"{number}. {person_label(person, booking.offering)}", required=False, initial=person.name
             )
         self.helper = FormHelper()
         self.helper.attrs = {"novalidate": True, "class": "all-optional"}
@@ -240,6 +271,12 @@ def band_label(band: str, offering: Offering) -> str:
     """An age band in words: "Adult", "Child, 4 to 8"."""
     labels = {one["key"]: one["label"] for one in offering.ratios.body["bands"]}
     return "Adult" if band == ADULT else f"Child, {labels.get(band, band)}"
+
+
+def person_label(person: Person, offering: Offering) -> str:
+    """A person's age band, and the concession that they pay."""
+    band, concession = band_label(person.band, offering), prices_of(offering).concession(person.concession)
+    return f"{band}, {concession.label}" if concession is not None else band
 
 
 class FindBookingForm(forms.Form):

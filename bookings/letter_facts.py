@@ -92,5 +92,10 @@ def _who(person: Person, labels: dict[str, str]) -> str:
 
 
 def _charges(lines: list[BookingLine], labels: dict[str, str]) -> list[Charge]:
-    counted = Counter((labels.get(line.label, line.label), line.net_minor) for line in lines)
+    counted = Counter((_charged(line, labels), line.net_minor) for line in lines)
     return [Charge(label, count, each) for (label, each), count in counted.items()]
+
+
+def _charged(line: BookingLine, labels: dict[str, str]) -> str:
+    who = labels.get(line.label, line.label)
+    return f"{who}, {line.concession}" if line.concession else who

@@ -26,6 +26,8 @@ class AmountField(forms.CharField):
 
     def clean(self, value: Any) -> int:
         typed = super().clean(value)
+        if not typed:
+            return 0
         if not AMOUNT.fullmatch(typed):
             raise ValidationError(f"“{typed}” is no amount. Write it with two decimals, e.g. 18.00.")
         whole, _, rest = typed.replace(",", ".").partition(".")

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from bookings.arrivals import arrivals_of
 from bookings.attendance import certificates_of
 from bookings.compute.hold_times import MOST_EXTENSIONS
+from bookings.compute.prices import price_list_from
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
-from bookings.models import Booking, CallOffChoice, Person, Recall
+from bookings.models import Booking, BookingLine, CallOffChoice, Person, Recall
 from bookings.queries import (
     ADULT,
     balance,
@@ -27,6 +28,7 @@ from bookings.queries import (
     rooms_of,
     statement_of,
 )
+from bookings.quotes import first_part
 from curriculum.compute.account import Account
 from curriculum.compute.expected import Expectation, Expected
 from curriculum.compute.half_months import half_month
@@ -244,13 +246,29 @@ class BookingPage:
     currency: str
     reference: str
     begun: bool
-    overdue: bool
+    today: date
     live: bool
     held_until: datetime | None
     position: int
     choice: CallOffChoice | None
     changes: tuple[WalkChange, ...] = ()
     certificates: int = 0
+    deposit: tuple[int, date] | None = None
+    discount: int = 0
+
+    @property
+    def deposit_to_pay(self) -> int:
+        """What is left of the deposit, in minor units; 0 where there is none or it is paid."""
+        return max(0, self.deposit[0] - self.paid) if self.deposit and self.sold else 0
+
+    @property
+    def next_by(self) -> date | None:
+        """The day by which the next payment is due: the deposit, or all, or the rest."""
+        return self.deposit[1] if self.deposit and not self.deposit_to_pay else self.booking.pay_by
+
+    @property
+    def overdue(self) -> bool:
+        return self.next_by is not None and self.next_by < self.today
 
     @property
     def held(self) -> bool:
@@ -292,13 +310,16 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
     """The page of `booking`: eleven queries, two more for one that waits."""
     walks = list(with_everything(Walk.objects.filter(offering=booking.offering_id)))
     limits, zone = limits_of(walks), ZoneInfo(walks[0].zone)
-    lines = list(booking.lines.all())
+    lines = list(booking.lines.select_related("prices"))
     running = [one for one in lines if one.ended_at is None] or lines
     return BookingPage(
         booking=booking,
         days=tuple(dated(walk, limits[walk.pk]) for walk in walks),
         people=tuple(booking.party.people.order_by("pk")),
         price=sum(line.net_minor for line in running),
+        discount=sum(line.discount_minor for line in running),
+        deposit=_deposit(booking, running, walks[0]),
+        today=now.astimezone(zone).date(),
         paid=paid(booking),
         owed=balance(booking),
         coming_back=coming_back(booking),
@@ -311,8 +332,15 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         changes=tuple(changes_since(booking)),
         certificates=len(certificates_of(booking.offering, booking=booking, now=now)),
         begun=min(walk.starts_at for walk in walks) <= now,
-        overdue=booking.pay_by is not None and booking.pay_by < now.astimezone(zone).date(),
     )
+
+
+def _deposit(booking: Booking, lines: Sequence[BookingLine], first: Walk) -> tuple[int, date] | None:
+    """The deposit and the day of the rest, as they were when the booking was made."""
+    if not lines or booking.pay_by is None:
+        return None
+    price, since = sum(one.net_minor for one in lines), booking.agreed_at or booking.booked_at
+    return first_part(price, price_list_from(lines[0].prices.body).deposit, first, now=since)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from bookings.models.cards import CardNotice, CardPayment
 from bookings.models.choices import CallOffChoice
 from bookings.models.costs import WalkCost
 from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Look, RulesAccepted, SaidBy
+from bookings.models.discounts import DiscountCode, DiscountUse
 from bookings.models.forms_sent import FormSent
 from bookings.models.ledger import LedgerAccount, Transfer
 from bookings.models.letter_texts import LetterText
@@ -30,6 +31,8 @@ __all__ = [
     "Contact",
     "Declaration",
     "Delivery",
+    "DiscountCode",
+    "DiscountUse",
     "FormSent",
     "KeptLonger",
     "LedgerAccount",

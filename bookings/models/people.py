@@ -56,6 +56,7 @@ class Person(models.Model):
     youngest_age = models.PositiveSmallIntegerField(
         null=True, blank=True, help_text="Youngest age of the band: what the ratios count with; empty for not known"
     )
+    concession = models.CharField(max_length=20, blank=True, help_text="Key of the lower price that they pay, if any")
     guardian = models.ForeignKey(
         "self",
         null=True,

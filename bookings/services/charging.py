@@ -5,36 +5,57 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
+from bookings.compute.prices import NO_DISCOUNT, Discount, PriceList, discount_shares
 from bookings.compute.refunds import kept_shares
 from bookings.models import Booking, BookingLine, Person, Transfer
 from bookings.queries import balance, prices_of
 from bookings.services.ledger import transfer
 from foraywright.floor.acts import require_act
+from foraywright.floor.compute.money import tax_within
 from foraywright.floor.models import PolicyVersion
 
 
-def write_lines(booking: Booking, people: Sequence[Person], *, refunds: PolicyVersion | None = None) -> int:
+def write_lines(
+    booking: Booking,
+    people: Sequence[Person],
+    *,
+    discount: Discount = NO_DISCOUNT,
+    refunds: PolicyVersion | None = None,
+) -> int:
     """The step that freezes what `people` pay at the offering's prices; returns the sum in minor units.
 
-    `refunds`: the refund policy that goes on holding, where it is not the offering's.
+    `discount` comes off the sum. `refunds`: the refund policy that goes on holding, where it is not the offering's.
     """
     require_act()
-    offering, prices = booking.offering, prices_of(booking.offering)
-    lines = [
-        BookingLine(
-            booking=booking,
-            person=one,
-            label=one.band,
-            price_minor=prices.price(one.band),
-            currency=prices.currency,
-            vat_basis_points=prices.vat_basis_points,
-            prices=offering.prices,
-            refunds=refunds or offering.refunds,
-        )
-        for one in people
-    ]
+    prices, policies = prices_of(booking.offering), (booking.offering.prices, refunds or booking.offering.refunds)
+    offs = discount_shares(full_prices(people, prices), discount)
+    lines = [_line(booking, one, prices, off, policies) for one, off in zip(people, offs, strict=True)]
     BookingLine.objects.bulk_create(lines)
-    return sum(line.price_minor for line in lines)
+    return sum(line.net_minor for line in lines)
+
+
+def full_prices(people: Sequence[Person], prices: PriceList) -> list[int]:
+    """What each of `people` pays before any discount, in minor units."""
+    return [prices.price(one.band, one.concession) for one in people]
+
+
+def _line(
+    booking: Booking, person: Person, prices: PriceList, off: int, policies: tuple[PolicyVersion, PolicyVersion]
+) -> BookingLine:
+    price, concession = prices.price(person.band, person.concession), prices.concession(person.concession)
+    return BookingLine(
+        booking=booking,
+        person=person,
+        label=person.band,
+        concession=concession.label if concession is not None else "",
+        price_minor=price,
+        discount_minor=off,
+        currency=prices.currency,
+        vat_basis_points=prices.vat_basis_points,
+        vat_minor=tax_within(price - off, prices.vat_basis_points),
+        prices=policies[0],
+        refunds=policies[1],
+    )
 
 
 def end_lines(lines: Sequence[BookingLine], *, percent: int, earned: int = 0, now: datetime) -> int:

@@ -6,12 +6,14 @@ from dataclasses import replace
 from datetime import datetime
 
 from bookings.compute.hold_times import checkout_end
+from bookings.discounts import discount_of
 from bookings.models import Booking
 from bookings.services.charging import write_lines
 from bookings.services.locks import lock_offerings
 from bookings.services.orders import Order, accept_rules, enter
 from bookings.services.places import seat
 from bookings.services.selling import who_and_where
+from bookings.services.take_discount import take_discount
 from foraywright.floor.acts import By, act, record
 
 
@@ -31,8 +33,9 @@ def hold_places(order: Order, *, by: By, session_ends_at: datetime | None = None
     booking.hold_kind, booking.session_ends_at = Booking.HoldKind.CHECKOUT, session_ends_at
     booking.held_until = checkout_end(now, session_ends_at=session_ends_at)
     booking.save()
+    take_discount(booking, order.discount, now=now)
     accept_rules(booking, by=by, now=now)
     seat(booking, people, walks, now=now)
-    write_lines(booking, people)
+    write_lines(booking, people, discount=discount_of(booking, booking.offering))
     record("hold places", booking, by=by, now=now, fields=("party", "places"))
     return booking

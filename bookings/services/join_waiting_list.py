@@ -45,7 +45,7 @@ def join_waiting_list(order: Order, *, by: By, now: datetime) -> Booking:
         return before
     walks = walks_to_come(order.offering, now=now)
     refuse_at_the_door(order.bands, order.offering, walks, now=now)
-    people = new_people(order.bands, order.names, ratio_policy(order.offering.ratios))
+    people = new_people(order.bands, order.names, ratio_policy(order.offering.ratios), order.concessions)
     party = ages_before_saving(people, guardian=has_guardian(people, order))
     reasons = list(_reasons_against(party, order, walks, now=now))
     if reasons:

@@ -8,12 +8,13 @@ from fractions import Fraction
 
 from bookings.arrivals import against_bringing
 from bookings.compute.refunds import ChangeTerms
+from bookings.discounts import discount_of
 from bookings.errors import NotMoved
 from bookings.models import Booking, CallOffChoice, FormSent, OutboxMessage, Transfer
 from bookings.queries import ages_of, awaiting_choice, balance, due, people_of, price_of, prices_of
 from bookings.services.cancel_booking import refund_percent
 from bookings.services.change_party import settle_change
-from bookings.services.charging import currency_of, end_lines, write_lines
+from bookings.services.charging import currency_of, end_lines, full_prices, write_lines
 from bookings.services.choose_after_call_off import settle_choice
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking, was_sent_before
@@ -41,8 +42,9 @@ def move_terms(booking: Booking, to: Offering, *, now: datetime) -> ChangeTerms:
 
 
 def _new_price(booking: Booking, to: Offering) -> int:
-    prices = prices_of(to)
-    return sum(prices.price(one.band) for one in people_of(booking))
+    """What the party pays there: concessions and discount go along where they hold there too."""
+    price = sum(full_prices(people_of(booking), prices_of(to)))
+    return price - discount_of(booking, to).off(price)
 
 
 def _fall(booking: Booking, to: Offering, *, now: datetime) -> int:
@@ -131,7 +133,7 @@ def _carry_out(booking: Booking, to: Offering, walks: list[Walk], terms: ChangeT
     booking.offering, booking.state, booking.cancelled_at, booking.agreed_at = to, Booking.State.CONFIRMED, None, now
     booking.refund_day, booking.pay_by, booking.version = refund_day, pay_by(walks[0], now=now), booking.version + 1
     booking.save()
-    write_lines(booking, people, refunds=refunds)
+    write_lines(booking, people, discount=discount_of(booking, to), refunds=refunds)
     seat(booking, people, walks, now=now)
     settle_change(booking, terms, now=now)
     if ours:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from bookings.compute.hold_times import offer_end
 from bookings.compute.waiting_list import look_at_the_list
+from bookings.discounts import discount_of
 from bookings.models import Booking, OutboxMessage, WaitingEntry, WaitingList
 from bookings.queries import days_before, people_of, rooms_of, waiting_entries, waiting_of
 from bookings.services.charging import write_lines
@@ -67,7 +68,7 @@ def _offer(booking: Booking, walks: Sequence[Walk], *, until: datetime, now: dat
     booking.save()
     people = people_of(booking)
     booking.lines.filter(ended_at=None).delete()  # of an earlier hold that was never sold
-    write_lines(booking, people)
+    write_lines(booking, people, discount=discount_of(booking, booking.offering))
     seat(booking, people, walks, now=now)
     write_to(booking, OutboxMessage.Kind.OFFER, now=now)
     record("offer places", booking, by="worker", now=now, fields=("state", "places"))

@@ -28,6 +28,7 @@ class Order:
     """What a party asks for. `bands` has one entry a person ("adult" or a band of the ratio policy), adults first.
 
     `names` go to the people in the same order. `guardian`: an adult of the party is in charge of its children.
+    `concessions`: the key of each person's concession, or nothing, in the same order; `discount`: a discount code.
     `key` is the random key that the form was issued with. `brings`: the party's cars and dogs.
     `address`: where letters are posted without an e-mail. `agreed`: how a caller agreed (CallersConsent.How).
     """
@@ -43,6 +44,8 @@ class Order:
     brings: Brought = NOTHING
     address: str = ""
     agreed: str = ""
+    concessions: tuple[str, ...] = ()
+    discount: str = ""
 
 
 def refuse_at_the_door(bands: Sequence[str], offering: Offering, walks: Sequence[Walk], *, now: datetime) -> None:
@@ -65,14 +68,20 @@ def _door_reasons(bands: Sequence[str], offering: Offering, walks: Sequence[Walk
         yield f"You asked for {len(bands)} places; a party has at most {MOST_IN_A_PARTY}. Write to us for more."
 
 
-def new_people(bands: Sequence[str], names: Sequence[str], policy: RatioPolicy) -> list[Person]:
-    """People of these bands and names, not yet saved, adults first. Raises NotBooked for an unknown band."""
+def new_people(
+    bands: Sequence[str], names: Sequence[str], policy: RatioPolicy, concessions: Sequence[str] = ()
+) -> list[Person]:
+    """People of these bands, names, concessions, not yet saved, adults first. Raises NotBooked for an unknown band."""
     youngest = {band.key: band.from_age for band in policy.bands} | {ADULT: ADULT_AGE}
     strange = set(bands) - set(youngest)
     if strange:
         raise NotBooked("Not booked.", why=[f"“{sorted(strange)[0]}” is no age band."], became="Nothing is owed.")
-    named = zip(bands, [*names, *[""] * len(bands)], strict=False)
-    people = [Person(band=band, youngest_age=youngest[band], name=name) for band, name in named]
+    nothing = [""] * len(bands)
+    said = zip(bands, [*names, *nothing], [*concessions, *nothing], strict=False)
+    people = [
+        Person(band=band, youngest_age=youngest[band], name=name, concession=concession)
+        for band, name, concession in said
+    ]
     return sorted(people, key=lambda one: one.band != ADULT)
 
 

@@ -42,7 +42,7 @@ def who_and_where(order: Order, *, now: datetime) -> tuple[list[Person], list[Wa
     """The people of the order, not yet saved, and the walks that take them. Raises NotBooked where they do not."""
     walks = walks_to_come(order.offering, now=now)
     refuse_at_the_door(order.bands, order.offering, walks, now=now)
-    people = new_people(order.bands, order.names, ratio_policy(order.offering.ratios))
+    people = new_people(order.bands, order.names, ratio_policy(order.offering.ratios), order.concessions)
     party = ages_before_saving(people, guardian=has_guardian(people, order))
     found = obstacle(party, order.offering, walks, now=now)
     if found is not None:

@@ -19,7 +19,7 @@ from bookings.services.book_places import book_places
 from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.settle_letter import settle_letter
 from bookings.shown import walk_page_of
-from bookings.views.public import show_refusal
+from bookings.views.public import show_refusal, shown_price
 from foraywright.floor.door import names_act
 from foraywright.floor.pdf import PdfFailed
 from walks.queries import public_offerings, ratio_policy
@@ -40,9 +40,10 @@ def staff_book(request: HttpRequest, public_id: str) -> HttpResponse:
         raise Http404
     bands = ratio_policy(offering.ratios).bands
     form = CallerForm(request.POST or None, offering=offering, bands=bands, initial=first_values(bands, {}))
-    if form.is_valid() and (code := _sold(request, form)):
+    quote = shown_price(form, now=now) if "price" in request.POST else None
+    if "price" not in request.POST and form.is_valid() and (code := _sold(request, form)):
         return redirect("staff_booking", code)
-    context = {"form": form, "page": walk_page_of(offering, now=now), "offering": offering}
+    context = {"form": form, "page": walk_page_of(offering, now=now), "offering": offering, "quote": quote}
     return render(request, "bookings/staff_book.html", context, status=_status(form))
 
 

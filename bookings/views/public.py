@@ -14,9 +14,12 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
+from bookings.compute.prices import Quote
 from bookings.errors import NotBooked, NotJoined, TooOften
 from bookings.forms import BookingForm, FindBookingForm, WaitingForm, first_values
 from bookings.models import Booking
+from bookings.price_forms import spread
+from bookings.quotes import quote_of
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.count_attempt import count_attempt
@@ -97,7 +100,9 @@ def join_list(request: HttpRequest, slug: str) -> HttpResponse:
 
 
 def _answer(request: HttpRequest, form: BookingForm, slug: str, sale: Sale, *, now: datetime) -> HttpResponse:
-    """Carry out `sale` with the filled-in form, or show it again with what stands against it."""
+    """Carry out `sale` with the filled-in form, or show it again with the price or with what stands against it."""
+    if "price" in request.POST:
+        return _form_page(request, form, walk_page_of(form.offering, now=now), slug, quote=shown_price(form, now=now))
     if not form.is_valid():
         return _form_page(request, form, walk_page_of(form.offering, now=now), slug, status=422)
     try:
@@ -113,6 +118,19 @@ def _answer(request: HttpRequest, form: BookingForm, slug: str, sale: Sale, *, n
     return redirect(reverse("booking_page", args=[booking_link(booking, now=now)]) + "?new")
 
 
+def shown_price(form: BookingForm, *, now: datetime) -> Quote | None:
+    """What the party that is filled in would pay; None where that cannot be said, which the form then says why."""
+    if not form.can_be_priced():
+        return None
+    bands, data = form.band_words(), form.cleaned_data
+    try:
+        return quote_of(form.offering, bands, spread(form.prices, bands, data), data.get("discount", ""), now=now)
+    except NotBooked as refused:
+        for part in (refused.happened, *refused.why):
+            form.add_error("discount", part)
+        return None
+
+
 def show_refusal(form: BookingForm, refused: Refusal) -> None:
     """Put the sentences of a refusal on the form; how many would fit stands at the number that is to be lowered."""
     for part in (refused.happened, *refused.why, refused.became):
@@ -123,9 +141,15 @@ def show_refusal(form: BookingForm, refused: Refusal) -> None:
 
 
 def _form_page(
-    request: HttpRequest, form: BookingForm, page: WalkPage, slug: str, *, status: int = 200
+    request: HttpRequest,
+    form: BookingForm,
+    page: WalkPage,
+    slug: str,
+    *,
+    quote: Quote | None = None,
+    status: int = 200,
 ) -> HttpResponse:
-    context = {"form": form, "page": page, "slug": slug, "waits": isinstance(form, WaitingForm)}
+    context = {"form": form, "page": page, "slug": slug, "waits": isinstance(form, WaitingForm), "quote": quote}
     return render(request, "bookings/book.html", context, status=status)
 
 

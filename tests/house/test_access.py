@@ -125,6 +125,8 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_access_needs": ((), {"office"}),
     "staff_access_need": ((NONE,), {"office"}),
     "staff_looks": ((), {"office"}),
+    "staff_discounts": ((), {"office"}),
+    "staff_discount_end": ((NONE,), {"office"}),
     "staff_takings": ((WALK,), {"office"}),
     "staff_cost_remove": ((NONE,), {"office"}),
     "staff_season": ((), {"office"}),
