@@ -51,11 +51,11 @@ class StatementForm(HelpedForm):
 class BankLineForm(HelpedForm):
     """What a line of the bank's statement is."""
 
-    MATCH, RETURN, WRITE_OFF = "match", "return", "write_off"
+    MATCH, RETURN, PAYOUT, WRITE_OFF = "match", "return", "payout", "write_off"
     what = forms.ChoiceField(label="What is it?", widget=forms.RadioSelect)
-    code = forms.CharField(label="Code of the booking", max_length=20, required=False, help_text="For a booking’s")
+    code = forms.CharField(label="Code of the booking", max_length=20, required=False, help_text="Needed for a payment")
     reason = forms.CharField(
-        max_length=120, required=False, help_text="For the other answers: one line for the audit, without names"
+        max_length=120, required=False, help_text="Needed for the other answers: one line for the audit, without names"
     )
 
     def __init__(self, *args: Any, line: BankLine, **kwargs: Any) -> None:
@@ -71,6 +71,7 @@ class BankLineForm(HelpedForm):
         return [
             (self.MATCH, "A payment for this booking"),
             (self.RETURN, "I have sent it back to whoever paid"),
+            (self.PAYOUT, "The card provider passing on what was paid by card"),
             (self.WRITE_OFF, "Nobody can find out whose it is: write it off"),
         ]
 

@@ -18,6 +18,7 @@ class BankLine(models.Model):
         MATCHED = "matched", "Matched to a booking"
         RETURNED = "returned", "Paid back"
         WRITTEN_OFF = "written_off", "Written off"
+        FROM_CARDS = "from_cards", "From the card provider"
         WENT_OUT = "went_out", "Went out"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)

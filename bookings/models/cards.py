@@ -42,6 +42,11 @@ class CardPayment(BasePayment):
         """What the provider took from the card, in minor units."""
         return int(Decimal(self.captured_amount) * 100)
 
+    @property
+    def asked_minor(self) -> int:
+        """What is asked of the card, in minor units."""
+        return int(Decimal(self.total) * 100)
+
     def change_status(self, status: PaymentStatus | str, message: str = "") -> None:
         """Go on to `status`; a notice that comes late and tells of an earlier one changes nothing."""
         if RANKS[status] > RANKS[self.status]:

@@ -29,6 +29,7 @@ class Transfer(models.Model):
         REFUND = "refund", "Refund paid"
         FOUND = "found", "Found out whose it is"
         REVERSAL = "reversal", "Taken back by the bank"
+        PAYOUT = "payout", "Passed on by the card provider"
         WRITE_OFF = "write_off", "Written off"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)

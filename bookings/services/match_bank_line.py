@@ -41,6 +41,14 @@ def return_bank_line(line: BankLine, *, reason: str, by: By, now: datetime) -> N
 
 
 @act
+def keep_card_payout(line: BankLine, *, reason: str, by: By, now: datetime) -> None:
+    """The card provider passed on what people had paid by card. Raises NotMatched."""
+    line = _lock_came_in(line)
+    _move(line, Transfer.Kind.PAYOUT, debit="unmatched", credit="card", now=now)
+    _settle(line, State.FROM_CARDS, by=by, now=now, reason=reason)
+
+
+@act
 def write_off_bank_line(line: BankLine, *, reason: str, by: By, now: datetime) -> None:
     """Whose the money is cannot be found out, or the bank's own correction concerns no booking. Raises NotMatched."""
     line = _lock_waiting(line)
@@ -61,7 +69,7 @@ def _lock_waiting(line: BankLine) -> BankLine:
 def _lock_came_in(line: BankLine) -> BankLine:
     line = _lock_waiting(line)
     if not line.came_in:
-        raise NotMatched("Nothing was changed.", why=("Only money that came in can be sent back.",))
+        raise NotMatched("Nothing was changed.", why=("This can only be said of money that came in.",))
     return line
 
 

@@ -75,7 +75,7 @@ def practice_card(request: HttpRequest, token: str) -> HttpResponse:
         "id": new_public_id(),
         "payment": token,
         "status": PaymentStatus.CONFIRMED if pays else PaymentStatus.REJECTED,
-        "captured": int(payment.total * 100) if pays else 0,
+        "captured": payment.asked_minor if pays else 0,
     }
     receive_card_notice(payment, _signed(provider, told), now=timezone.now())
     return redirect("card_done", token)

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 from bookings.models import BankLine
 from bookings.money_forms import BankLineForm, StatementForm
 from bookings.queries import standing_to
-from bookings.services.match_bank_line import match_bank_line, return_bank_line, write_off_bank_line
+from bookings.services.match_bank_line import keep_card_payout, match_bank_line, return_bank_line, write_off_bank_line
 from bookings.services.take_in_statement import take_in_and_match
 from foraywright.floor.compute.short_codes import spoken
 from foraywright.floor.door import names_act
@@ -69,5 +69,8 @@ def _settle(request: HttpRequest, line: BankLine, form: BankLineForm) -> str:
     if told["what"] == form.RETURN:
         return_bank_line(line, reason=told["reason"], by=by, now=now)
         return "The line is settled: the money was sent back."
+    if told["what"] == form.PAYOUT:
+        keep_card_payout(line, reason=told["reason"], by=by, now=now)
+        return "The line is settled: it is money that was paid by card."
     write_off_bank_line(line, reason=told["reason"], by=by, now=now)
     return "The line is settled: it is written off."

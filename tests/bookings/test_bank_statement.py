@@ -14,7 +14,7 @@ from bookings.models import BankLine, Booking, Transfer
 from bookings.queries import balance, coming_back, paid
 from bookings.services.book_places import book_places
 from bookings.services.erase import erase_next_overdue
-from bookings.services.match_bank_line import match_bank_line, return_bank_line, write_off_bank_line
+from bookings.services.match_bank_line import keep_card_payout, match_bank_line, return_bank_line, write_off_bank_line
 from bookings.services.take_in_statement import take_in_and_match
 from tests.bookings.statements import Entry, statement
 from tests.cast import World
@@ -94,7 +94,7 @@ def test_what_the_bank_took_back_is_owed_again(world: World, booking: Booking) -
     take_in(world, Entry("36.00", way="DBIT", is_reversal=True), Entry("7.00", way="DBIT", reference="E2"), name="next")
     assert accounts() == {"unmatched": 3600, "deferred_income": -3600}
     line = BankLine.objects.get(state="waiting")
-    with pytest.raises(NotMatched, match="came in"):
+    with pytest.raises(NotMatched, match="money that came in"):
         return_bank_line(line, reason="no", by=world.olive, now=world.now)
     match_bank_line(line, booking, by=world.olive, now=world.now)
     assert (balance(booking), paid(booking)) == (3600, 0)
@@ -108,6 +108,12 @@ def test_a_refused_statement_leaves_nothing(world: World, content: bytes) -> Non
     assert "No line of it was kept" in refused.value.sentence
     assert not BankLine.objects.exists()
     assert not Transfer.objects.exists()
+
+
+def test_what_the_card_provider_passes_on_leaves_its_account(world: World) -> None:
+    take_in(world, Entry("20.00", "payout 7"))
+    keep_card_payout(BankLine.objects.get(), reason="payout", by=world.olive, now=world.now)
+    assert accounts() == {"bank": 2000, "card": -2000}
 
 
 def test_names_of_lines_without_a_booking_are_erased_in_time(world: World) -> None:
