@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0016_letter_texts'),
+        ('bookings', '0017_prices_frozen'),
     ]
 
     operations = [
