@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import path
 
 from bookings.views import (
+    acts,
     arrivals,
     attendance,
     calendar,
@@ -79,6 +80,7 @@ urlpatterns = [
     path("staff/looks/", declarations.staff_looks, name="staff_looks"),
     path("privacy/", public.privacy, name="privacy"),
     path("staff/search/", search.staff_search, name="staff_search"),
+    path("staff/acts/", acts.staff_acts, name="staff_acts"),
     path("staff/first-steps/", house.staff_first_steps, name="staff_first_steps"),
     path("staff/business/", house.staff_business, name="staff_business"),
     path("staff/policies/", house.staff_policies, name="staff_policies"),

@@ -191,6 +191,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_recall": (("1",), {"office", "reviewer"}),
     "staff_settle": ((NONE,), {"office", "reviewer"}),
     "staff_search": ((), STAFF),
+    "staff_acts": ((), {"office"}),
     "staff_first_steps": ((), {"office"}),
     "staff_business": ((), {"office"}),
     "staff_policies": ((), {"office"}),
