@@ -21,6 +21,7 @@ from bookings.compute.hold_times import is_night
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.demo_assessments import sign_for_the_demo
 from bookings.demo_declarations import declare_for_the_demo
+from bookings.demo_finds import list_finds_for_the_demo
 from bookings.models import Booking
 from bookings.queries import ADULT, balance
 from bookings.services.book_places import book_places
@@ -262,6 +263,7 @@ class Season:
         walk = self.offerings["past"].walks.get()
         ticks = [self._tick(walk, one) for one in attendees(walk)]
         mark_attendance(walk, ticks, by=self.users["ines"], now=walk.ends_at)
+        list_finds_for_the_demo(walk, by=self.users["ines"])
 
     def _tick(self, walk: Walk, one: Attendee) -> Tick:
         state = "absent" if one.name == "Corin Lapwing" else "present"

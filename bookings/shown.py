@@ -39,6 +39,7 @@ from walks.compute.arrivals import ArrivalLine
 from walks.compute.daylight import Daylight
 from walks.compute.occupancy import occupancy
 from walks.compute.ratios import RatioStatement
+from walks.finds import noted_before
 from walks.models import Offering, Walk, WalkChange
 from walks.queries import WalkLimits, expectation_of, light_at, limits_of, with_everything
 from walks.shown import DatedWalk, dated, leaders
@@ -177,7 +178,7 @@ def _is_saved(offering: Offering, walks: list[Walk], *, now: datetime) -> bool:
 def _session(
     walk: Walk, limits: WalkLimits, accounts: Mapping[str, AccountInUse], slugs: Mapping[str, str], *, now: datetime
 ) -> Session:
-    expected = expectation_of(walk, dict(accounts))
+    expected = expectation_of(walk, dict(accounts), lists=noted_before(walk))
     lines = _Lines(accounts, slugs)
     return Session(
         at=dated(walk, limits),

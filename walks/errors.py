@@ -146,3 +146,9 @@ class ProposalNotDecided(Refusal):
     """The proposal stands as it was."""
 
     code = "proposal_not_decided"
+
+
+class FindNotKept(Refusal):
+    """The finds of the walk are as they were."""
+
+    code = "find_not_kept"

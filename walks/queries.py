@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Prefetch, Q, QuerySet
 
 from curriculum.compute.expected import Expectation, Ground, expectation
+from curriculum.compute.phenology import FindList
 from curriculum.queries import AccountInUse, vocabulary
 from foraywright.floor.models import PolicyVersion, Slug
 from walks.compute.age_bands import RatioPolicy, policy_from_toml
@@ -193,9 +194,16 @@ def taught_keys(walks: Sequence[Walk]) -> list[str]:
 
 
 def expectation_of(
-    walk: Walk, accounts: dict[str, AccountInUse], *, wanted: Sequence[str] | None = None
+    walk: Walk,
+    accounts: dict[str, AccountInUse],
+    *,
+    wanted: Sequence[str] | None = None,
+    lists: Sequence[FindList] = (),
 ) -> Expectation:
-    """What to expect on the walk: the site's habitats and trees, the day, the theme. One query; none with `wanted`."""
+    """What to expect on the walk: the site's habitats and trees, the day, the theme. One query; none with `wanted`.
+
+    `lists`: own finds. They move the chances, never what is named, so only what shows chances reads them.
+    """
     ground = Ground(frozenset(walk.site.habitats), frozenset(walk.site.host_trees))
     return expectation(
         [one.account for one in accounts.values()],
@@ -203,4 +211,5 @@ def expectation_of(
         ground=ground,
         wanted=wanted_by([walk])[walk.pk] if wanted is None else wanted,
         vocabulary=vocabulary(),
+        lists=lists,
     )

@@ -33,6 +33,7 @@ from foraywright.floor.door import actor_of, may_open, names_act, require
 from foraywright.floor.models import AuditLine
 from walks.assessment_state import state_of
 from walks.errors import WalkNotCalledOff
+from walks.finds import noted_before
 from walks.forms import CallOffForm
 from walks.guides import lost_cover
 from walks.models import Offering, Walk
@@ -105,7 +106,7 @@ def _is_theirs(request: HttpRequest, walks: Iterable[Walk]) -> bool:
 def _session(walk: Walk, accounts: dict[str, AccountInUse], slugs: dict[str, str], *, now: datetime) -> dict[str, Any]:
     limits = walk_limits(walk)
     light = light_at(walk.site, walk.local_date)
-    expected = expectation_of(walk, accounts)
+    expected = expectation_of(walk, accounts, lists=noted_before(walk))
     return {
         "walk": walk,
         "start": walk.local_start,

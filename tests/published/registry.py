@@ -22,6 +22,7 @@ from curriculum.compute.exchange.delta_reader import character_types, read_chara
 from tests.published.taxonomy import gower_dissimilarities, key_to_table, leaves_of_key
 from tests.published.verdicts import eating, onset_covered
 from walks.compute.age_bands import RatioPolicy, adults_for_group, is_adult, policy_from_toml
+from walks.compute.darwin_core import NAMESPACE, TERMS
 from walks.compute.daylight import daylight
 from walks.compute.grid_reference import parse_reference, to_irish_grid, to_national_grid
 from walks.compute.head_count import PartyAges, Person
@@ -55,6 +56,10 @@ class Computation:
 @cache
 def _policy() -> RatioPolicy:
     return policy_from_toml(tomllib.loads(POLICY_FILE.read_text(encoding="utf-8")))
+
+
+def _darwin_core_terms() -> list[str]:
+    return [NAMESPACE + term for term in TERMS]
 
 
 def _children_per_adult(age: int) -> int | str:
@@ -202,6 +207,7 @@ COMPUTATIONS: dict[str, Computation] = {
     "MIL-STD-882E risk level": Computation(_mil_std_882e_level, "exact"),
     "creditor reference": Computation(creditor_reference, "exact"),
     "creditor reference in print": Computation(in_groups, "exact"),
+    "Darwin Core terms that we write": Computation(_darwin_core_terms, "exact"),
     "steps of a risk assessment": Computation(_risk_assessment_steps, "exact"),
     "mean direction": Computation(_mean_direction, "degrees"),
     "mean resultant length": Computation(_resultant_length, "shares of 1"),

@@ -7,6 +7,7 @@ from walks.models.assessments import (
     WeatherDecision,
 )
 from walks.models.changes import WalkChange
+from walks.models.finds import Find, FindList
 from walks.models.guides import Guide, GuideAbsence, GuideCertificate, MayLead
 from walks.models.offerings import Offering, Walk, WalkGuide
 from walks.models.plans import PlanProposal, SeasonPlan
@@ -18,6 +19,8 @@ from walks.models.themes import Theme, ThemeTaxon
 __all__ = [
     "AssessmentAddition",
     "AssessmentDraft",
+    "Find",
+    "FindList",
     "Guide",
     "GuideAbsence",
     "GuideCertificate",

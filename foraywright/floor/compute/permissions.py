@@ -84,6 +84,7 @@ ACTS: Mapping[str, Rule] = {
     "walk.print_register": _office_or_guide_of_the_walk,
     "walk.change": _office_or_guide_of_the_walk,
     "walk.mark_attendance": _office_or_guide_of_the_walk,
+    "finds.keep": _office_or_guide_of_the_walk,
     "template.use": _SCHEDULERS,
     "guide.see": _office_or_that_guide,
     "guide.by_link": _holder_of_a_link,
