@@ -10,7 +10,7 @@ from foraywright.floor.models import PolicyVersion
 from walks.models import Offering, Walk
 
 
-class Booking(models.Model):
+class Booking(models.Model):  # type: ignore[django-manager-missing]  # card payments: their base brings no types
     """What a party has of an offering, or waits for. Live = confirmed, or held with `held_until` after now.
 
     One row from the first word on: who waits is offered places, and then books, under the same code and link.
