@@ -54,4 +54,5 @@ class CallOffForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.helper = FormHelper()
         self.helper.attrs = {"novalidate": ""}
-        self.helper.layout = Layout("why", Submit("send", "Call the walk off", css_class="grave"))
+        self.helper.form_tag = False
+        self.helper.layout = Layout("why")

@@ -19,7 +19,7 @@ from bookings.arrivals import arrivals_of
 from bookings.coming import coming_on
 from bookings.errors import NotCancelled
 from bookings.models import Booking, CallersConsent
-from bookings.queries import ADULT, balance, balances, live_bookings, paid, statement_of, waiting_entries
+from bookings.queries import ADULT, balance, balances, live_bookings, paid, paid_for, statement_of, waiting_entries
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import OPEN, cancel_booking, settlement
 from bookings.services.charging import currency_of
@@ -28,9 +28,10 @@ from curriculum.compute.account import Account
 from curriculum.compute.half_months import half_month
 from curriculum.compute.phenology import season_curve
 from curriculum.queries import AccountInUse, accounts_in_use, species_slugs, vocabulary
+from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, may_open, names_act, require
-from foraywright.floor.models import AuditLine
+from foraywright.floor.models import AuditLine, Business
 from walks.assessment_state import state_of
 from walks.errors import WalkNotCalledOff
 from walks.finds import noted_before
@@ -42,6 +43,10 @@ from walks.site_routes import does_not_fit, route_facts
 from walks.views.guide import staff
 
 A_PAGE = 40
+NOT_CALLED_OFF = "Somebody booked, paid or left since the page was made. The walk was not called off."
+NOT_CANCELLED = (
+    "A day has begun or money has come in since the page was made. Nothing was cancelled. Look at the amount again."
+)
 
 
 @names_act("staff.front_page")
@@ -157,18 +162,37 @@ def staff_call_off(request: HttpRequest, public_id: str) -> HttpResponse:
     offering = get_object_or_404(Offering, public_id=public_id)
     guides = offering.walks.values_list("guides__public_id", flat=True)
     require(request, "walk.call_off", Subject(guides=frozenset(one for one in guides if one)))
-    form = CallOffForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            call_off_walk(offering, why=form.cleaned_data["why"], by=staff(request), now=now)
-        except WalkNotCalledOff as refused:
-            messages.error(request, refused.sentence)
-        else:
-            messages.success(request, "The walk is called off. Letters to everybody who booked are on their way.")
-        return redirect("staff_walk", public_id)
     told = Booking.objects.filter(offering=offering, state__in=OPEN)
-    context = {"offering": offering, "form": form, "told": told, "paid": sum(paid(one) for one in told)}
-    return render(request, "bookings/staff_call_off.html", context, status=422 if form.errors else 200)
+    parties, money = told.count(), paid_for(told)
+    seen = f"{parties}-{money}"
+    is_off = offering.state == Offering.State.CALLED_OFF
+    changed = NOT_CALLED_OFF if request.method == "POST" and not is_off and request.POST.get("seen") != seen else ""
+    form = CallOffForm(request.POST or None)
+    if request.method == "POST" and form.is_valid() and not changed:
+        return _call_off(request, offering, form.cleaned_data["why"], now=now)
+    context = {"offering": offering, "form": form, "seen": seen, "changed": changed}
+    context["will"] = _what_calling_off_does(parties, money)
+    status = 409 if changed else 422 if form.errors else 200
+    return render(request, "bookings/staff_call_off.html", context, status=status)
+
+
+def _call_off(request: HttpRequest, offering: Offering, why: str, *, now: datetime) -> HttpResponse:
+    try:
+        call_off_walk(offering, why=why, by=staff(request), now=now)
+    except WalkNotCalledOff as refused:
+        messages.error(request, refused.sentence)
+    else:
+        messages.success(request, "The walk is called off. Letters to everybody who booked are on their way.")
+    return redirect("staff_walk", offering.public_id)
+
+
+def _what_calling_off_does(parties: int, money: int) -> str:
+    told = "Nobody has booked, so nobody need be told."
+    if parties:
+        currency = Business.objects.values_list("currency", flat=True).get()
+        words = "1 party" if parties == 1 else f"{parties} parties"
+        told = f"{words} will be told by letter, and {as_text(money, currency)} that they paid is to be paid back."
+    return f"{told} The walk stays on the programme and in the calendar as called off."
 
 
 @names_act("booking.see")
@@ -197,7 +221,8 @@ def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
     now = timezone.now()
     booking = get_object_or_404(Booking.objects.select_related("party__contact", "offering"), code=code)
     terms = settlement(booking, ours=False, now=now)
-    changed = booking.state in OPEN and request.method == "POST" and request.POST.get("terms") != terms.mark
+    moved = booking.state in OPEN and request.method == "POST" and request.POST.get("seen") != terms.mark
+    changed = NOT_CANCELLED if moved else ""
     if request.method == "POST" and not changed:
         try:
             cancel_booking(booking, by=staff(request), now=now)
@@ -207,6 +232,7 @@ def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
             messages.success(request, "The booking is cancelled. A letter is on its way.")
         return redirect("staff_booking", code)
     context = {"booking": booking, "terms": terms, "currency": _currency(booking), "changed": changed}
+    context["will"] = f"The places go back on sale and {booking.party.contact.name} is told by letter."
     return render(request, "bookings/staff_cancel.html", context, status=409 if changed else 200)
 
 

@@ -150,15 +150,34 @@ def test_a_second_press_cancels_nothing_and_says_so(world: World, olive: Client,
     assert Transfer.objects.count() == before
 
 
+def call_off(client: Client, page: str, why: str, **more: object) -> object:
+    """Calls off as somebody does who has just looked at the page."""
+    seen = BeautifulSoup(client.get(page).content, "html.parser").select_one("input[name=seen]")["value"]
+    return client.post(page, {"why": why, "seen": seen}, **more)
+
+
+def test_calling_off_under_other_numbers_than_seen_asks_again(world: World, olive: Client) -> None:
+    page = address(world, "call-off")
+    seen = BeautifulSoup(olive.get(page).content, "html.parser").select_one("input[name=seen]")["value"]
+    book_places(world.order(), by="participant", now=world.now)
+    answer = olive.post(page, {"why": "Gusts.", "seen": seen})
+    assert answer.status_code == 409
+    assert "The walk was not called off." in words_of(answer.content)
+    assert "Gusts." in answer.content.decode()
+    assert Offering.objects.get().state == "published"
+    assert call_off(olive, page, "Gusts.").status_code == 302
+    assert Offering.objects.get().state == "called_off"
+
+
 def test_calling_off_asks_why_and_tells_everybody(world: World, olive: Client, booking: Booking) -> None:
     record_payment(booking, into="bank", amount_minor=2700, by=world.olive, now=world.now)
     page = address(world, "call-off")
     text = words_of(olive.get(page).content)
     assert "1 party will be told by letter, and £27.00 that they paid is to be paid back." in text
-    refused = olive.post(page, {"why": "  "})
+    refused = call_off(olive, page, "  ")
     assert refused.status_code == 422
     assert Offering.objects.get().state == "published"
-    answer = olive.post(page, {"why": "Gusts of 45 mph."}, follow=True)
+    answer = call_off(olive, page, "Gusts of 45 mph.", follow=True)
     assert "The walk is called off. Letters to everybody who booked are on their way." in words_of(answer.content)
     assert Offering.objects.get().called_off_why == "Gusts of 45 mph."
     again = olive.post(page, {"why": "Again."}, follow=True)
@@ -167,7 +186,7 @@ def test_calling_off_asks_why_and_tells_everybody(world: World, olive: Client, b
 
 
 def test_a_reason_that_is_too_long_is_refused_and_kept(world: World, olive: Client) -> None:
-    answer = olive.post(address(world, "call-off"), {"why": "x" * 301})
+    answer = call_off(olive, address(world, "call-off"), "x" * 301)
     assert answer.status_code == 422
     assert "x" * 301 in answer.content.decode()
 
@@ -178,7 +197,7 @@ def test_a_guide_calls_off_an_own_walk_only(world: World) -> None:
     assert signed_in(world.harry.user).get(page).status_code == 403
     assert signed_in(world.harry.user).post(page, {"why": "No."}).status_code == 403
     assert Offering.objects.get().state == "published"
-    assert signed_in(world.gwen.user).post(page, {"why": "Storm."}).status_code == 302
+    assert call_off(signed_in(world.gwen.user), page, "Storm.").status_code == 302
     assert Offering.objects.get().state == "called_off"
 
 
