@@ -185,3 +185,9 @@ class StaffNotSaved(Refusal):
     """The staff account stays as it was."""
 
     code = "staff_not_saved"
+
+
+class NotIssued(Refusal):
+    """No paper was issued, and no number used."""
+
+    code = "not_issued"

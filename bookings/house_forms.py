@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
+from types import ModuleType
 from typing import Any
 from zoneinfo import available_timezones
 
 from crispy_forms.layout import Fieldset, Layout, Submit
 from django import forms
 from django.contrib.auth.password_validation import password_validators_help_texts, validate_password
+from stdnum import bic, iban
 
 from bookings.compute.refunds import tiers_from
 from curriculum.queries import jurisdictions
@@ -40,6 +42,16 @@ class BusinessForm(HelpedForm):
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="As people who pay by transfer need them: account name, sort code, number",
     )
+    account_name = forms.CharField(
+        max_length=70, required=False, help_text="Whose account it is, as the bank writes it"
+    )
+    iban = forms.CharField(
+        label="IBAN", max_length=42, required=False, help_text="International account number; needed for codes to scan"
+    )
+    bic = forms.CharField(label="BIC", max_length=11, required=False)
+    vat_number = forms.CharField(
+        label="VAT number", max_length=20, required=False, help_text="Empty where you are not registered"
+    )
     calendar_domain = forms.RegexField(
         r"^[a-z0-9.-]+$",
         max_length=80,
@@ -54,13 +66,27 @@ class BusinessForm(HelpedForm):
         self.fields["zone"].choices = [(one, one) for one in sorted(available_timezones())]  # type: ignore[attr-defined]
         self.fields["calendar_domain"].disabled = business is not None
 
+    def clean_iban(self) -> str:
+        """Compact; a mistyped one is said back."""
+        return _valid(iban, self.cleaned_data["iban"], "IBAN: a digit is wrong or missing")
+
+    def clean_bic(self) -> str:
+        """Compact."""
+        return _valid(bic, self.cleaned_data["bic"], "BIC: it has 8 or 11 letters and digits")
+
     def layout(self) -> Layout:
         return Layout(
             Fieldset("Who", "name", "strapline", pair("email", "phone"), "postal_address"),
             Fieldset("Where", "jurisdiction", pair("zone", "currency"), "calendar_domain"),
-            Fieldset("Money", "bank_details"),
+            Fieldset("Money", "bank_details", "account_name", pair("iban", "bic"), "vat_number"),
             Submit("send", "Keep these details"),
         )
+
+
+def _valid(standard: ModuleType, typed: str, name: str) -> str:
+    if typed and not standard.is_valid(typed):
+        raise forms.ValidationError(f"“{typed}” is no {name}.")
+    return str(standard.compact(typed))
 
 
 def _amount(label: str) -> forms.DecimalField:

@@ -131,3 +131,19 @@ class RefundForm(HelpedForm):
 
     def layout(self) -> Layout:
         return Layout("key", "out_of", "amount", Submit("send", "It has been paid"))
+
+
+class InvoiceForm(HelpedForm):
+    """To whom an invoice or a receipt is made out."""
+
+    buyer = forms.CharField(
+        label="Name and address on it",
+        max_length=400,
+        help_text="As it is to be printed. It cannot be changed afterwards",
+        widget=forms.Textarea(attrs={"rows": 4, "autocomplete": "off"}),
+    )
+
+    def layout(self) -> Layout:
+        return Layout(
+            "buyer", Submit("invoice", "Make an invoice"), Submit("receipt", "Make a receipt", css_class="quiet")
+        )

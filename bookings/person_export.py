@@ -45,6 +45,7 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "people": [_person(one) for one in people],
         "access": [_need(one) for one in booking.access_needs.select_related("answered_by")],
         "money": [_transfer(one) for one in booking.transfers.select_related("debit", "credit").order_by("at")],
+        "invoices": [f"{one.issued_on} {one}: {one.buyer}" for one in booking.invoices.all()],
         "bank": [f"{one.booked_on} {one.payer}: {one.text}" for one in booking.bank_lines.all()],
         "letters": [_letter(one) for one in booking.messages.order_by("written_at", "pk")],
         "handouts": _handouts(booking),

@@ -18,6 +18,8 @@ from foraywright.floor.models import Business
 
 FILE = Path(__file__).parent / "policies" / "limitation.toml"
 
+YEARS_OF_INVOICES = 6
+
 
 @dataclass(frozen=True, slots=True)
 class Rule:
@@ -49,6 +51,12 @@ RULES = (
         ("AccessNeed.need", "AccessNeed.answer"),
         "as long as health answers",
         "they are about the walk and may speak of health",
+    ),
+    Rule(
+        "Buyers on invoices and receipts",
+        ("Invoice.buyer",),
+        "six years from the day of issue, also where all else was erased",
+        "tax law asks for invoices as they were issued (UK: VATA 1994 Sch. 11 para. 6, from memory)",
     ),
     Rule(
         "Names, e-mail and postal addresses, phone numbers and the letters that we sent",

@@ -9,6 +9,7 @@ from bookings.models.costs import WalkCost
 from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Look, RulesAccepted, SaidBy
 from bookings.models.discounts import DiscountCode, DiscountUse
 from bookings.models.forms_sent import FormSent
+from bookings.models.invoices import Invoice
 from bookings.models.ledger import LedgerAccount, Transfer
 from bookings.models.letter_texts import LetterText
 from bookings.models.messages import Delivery, OutboxMessage
@@ -34,6 +35,7 @@ __all__ = [
     "DiscountCode",
     "DiscountUse",
     "FormSent",
+    "Invoice",
     "KeptLonger",
     "LedgerAccount",
     "LetterText",

@@ -9,6 +9,7 @@ from bookings.compute.prices import NO_DISCOUNT, Discount, PriceList, discount_s
 from bookings.compute.refunds import kept_shares
 from bookings.models import Booking, BookingLine, Person, Transfer
 from bookings.queries import balance, prices_of
+from bookings.services.invoicing import credit_what_ended
 from bookings.services.ledger import transfer
 from foraywright.floor.acts import require_act
 from foraywright.floor.compute.money import tax_within
@@ -61,7 +62,8 @@ def _line(
 def end_lines(lines: Sequence[BookingLine], *, percent: int, earned: int = 0, now: datetime) -> int:
     """The step that ends `lines`, of which `percent` of the price beyond what is `earned` comes back.
 
-    Returns by how much less is due, in minor units. The persons are let go: each may have a new line.
+    Returns by how much less is due, in minor units. The persons are let go: each may have a new line. What was invoiced
+    and is due no more is credited.
     """
     require_act()
     prices = [line.net_minor for line in lines]
@@ -69,6 +71,8 @@ def end_lines(lines: Sequence[BookingLine], *, percent: int, earned: int = 0, no
     for line, part in zip(lines, kept, strict=True):
         line.ended_at, line.kept_minor, line.person = now, part, None
         line.save(update_fields=["ended_at", "kept_minor", "person"])
+    if lines:
+        credit_what_ended(lines[0].booking, now=now)
     return sum(prices) - sum(kept)
 
 

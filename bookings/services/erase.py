@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from bookings.compute.retention import years_after
 from bookings.errors import NotErased
-from bookings.models import AccessNeed, Booking, Declaration, OutboxMessage, Person
-from bookings.retention import names_until, overdue_health, overdue_lines, overdue_names
+from bookings.models import AccessNeed, Booking, Declaration, Invoice, OutboxMessage, Person
+from bookings.retention import YEARS_OF_INVOICES, names_until, overdue_health, overdue_lines, overdue_names
 from bookings.tombstones import set_tombstone
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.models import LinkSecret
@@ -91,3 +92,10 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     booking.bank_lines.update(payer="", text="")
     booking.card_payments.update(billing_email="", extra_data="")
     OutboxMessage.objects.filter(booking=booking).update(as_sent=None)
+
+
+@act
+def forget_buyers(*, now: datetime) -> None:
+    """Empty the buyers of papers as old as tax law asks for them; amounts and numbers stay."""
+    old = years_after(now.date(), -YEARS_OF_INVOICES)
+    Invoice.objects.filter(issued_on__lt=old).exclude(buyer="").update(buyer="")

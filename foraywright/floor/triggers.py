@@ -33,16 +33,22 @@ class VendorSQL(Operation):
         return "Database guarantee"
 
 
-def refuse(table: str, event: str, message: str) -> VendorSQL:
-    """Refuse every UPDATE or DELETE (`event`) on `table` with `message`."""
-    name = f"{table}_no_{event.lower()}"
+def refuse(table: str, event: str, message: str, *, name: str = "", when: str = "") -> VendorSQL:
+    """Refuse every UPDATE, UPDATE OF columns or DELETE (`event`) on `table` with `message`.
+
+    `when`: only of rows for which this SQL holds (it may name OLD and NEW); `name`: of the trigger, where a table has
+    more than one for the same event.
+    """
+    name = name or f"{table}_no_{event.lower()}"
     quoted = message.replace("'", "''")
+    only = f" WHEN ({when})" if when else ""
+    trigger = f'CREATE TRIGGER "{name}" BEFORE {event} ON "{table}"'
     return VendorSQL(
-        sqlite=(f'CREATE TRIGGER "{name}" BEFORE {event} ON "{table}" BEGIN SELECT RAISE(ABORT, \'{quoted}\'); END',),
+        sqlite=(f"{trigger}{only} BEGIN SELECT RAISE(ABORT, '{quoted}'); END",),
         postgresql=(
             f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ "
             f"BEGIN RAISE EXCEPTION '{quoted}' USING ERRCODE = 'check_violation'; END $$",
-            f'CREATE TRIGGER "{name}" BEFORE {event} ON "{table}" FOR EACH ROW EXECUTE FUNCTION {name}()',
+            f"{trigger} FOR EACH ROW{only} EXECUTE FUNCTION {name}()",
         ),
         undo={
             "sqlite": (f'DROP TRIGGER "{name}"',),

@@ -16,7 +16,7 @@ from django.utils import timezone
 
 from bookings.services.choose_after_call_off import refund_next_unchosen
 from bookings.services.count_attempt import forget_attempts
-from bookings.services.erase import erase_next_overdue
+from bookings.services.erase import erase_next_overdue, forget_buyers
 from bookings.services.lapse_holds import lapse_next_hold, warn_of_next_hold
 from bookings.services.offer_places import offer_next_places
 from bookings.services.send_messages import send_next_message
@@ -96,5 +96,6 @@ class Command(BaseCommand):
             self.housekeeping_due = now + HOUSEKEEPING_EVERY
             want_booklets(now)
             forget_attempts(now=now)
+            forget_buyers(now=now)
             while not self.stopping and erase_next_overdue(now=now):
                 pass

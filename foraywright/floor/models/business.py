@@ -21,6 +21,10 @@ class Business(models.Model):
     zone = models.CharField(max_length=40, default="Europe/London")
     currency = models.CharField(max_length=3, default="GBP")
     bank_details = models.TextField(blank=True, help_text="Account name, sort code, number")
+    account_name = models.CharField(max_length=70, blank=True, help_text="Whose account it is, as the bank writes it")
+    iban = models.CharField(max_length=34, blank=True, help_text="International bank account number (ISO 13616)")
+    bic = models.CharField(max_length=11, blank=True, help_text="Business identifier code of the bank (ISO 9362)")
+    vat_number = models.CharField(max_length=20, blank=True, help_text="As on invoices; empty: not registered")
     is_demonstration = models.BooleanField(default=False)
     calendar_domain = models.CharField(max_length=80, help_text="Ends every calendar UID for ever")
 

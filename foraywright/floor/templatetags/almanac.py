@@ -27,6 +27,12 @@ def money(minor: int, currency: str) -> str:
 
 
 @register.filter
+def percent(basis_points: int) -> str:
+    """Write basis points: {{ 2000|percent }} is 20 %, {{ 550|percent }} is 5.5 %."""
+    return f"{basis_points / 100:g} %"
+
+
+@register.filter
 def duration(minutes: int) -> str:
     """Write whole minutes: {{ 125|duration }} is 2 h 5 min."""
     return clock_words.duration(minutes)
