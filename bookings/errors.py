@@ -187,7 +187,7 @@ class StaffNotSaved(Refusal):
     code = "staff_not_saved"
 
 
-class NotIssued(Refusal):
+class NotInvoiced(Refusal):
     """No paper was issued, and no number used."""
 
-    code = "not_issued"
+    code = "not_invoiced"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.compute.invoices import Charged, not_invoiced
-from bookings.errors import NotIssued
+from bookings.errors import NotInvoiced
 from bookings.models import Booking, Invoice, Transfer
 from bookings.queries import TAKE_MONEY
 from bookings.services.invoicing import due_by_line, invoiced_by_key, issue
@@ -17,7 +17,7 @@ from foraywright.floor.acts import By, act, record
 def issue_invoice(booking: Booking, *, buyer: str, by: By, now: datetime) -> Invoice:
     """Issue an invoice to `buyer` (name and address as they are to be printed) for what was not invoiced yet.
 
-    Where nothing is, the last invoice is returned: the button pressed twice makes one. Raises NotIssued. The booking is
+    Where nothing is, the last invoice is returned: the button pressed twice makes one. Raises NotInvoiced. The booking is
     locked: its lines could change, or a second press invoice them too.
     """
     booking, _ = lock_booking(booking)
@@ -27,7 +27,7 @@ def issue_invoice(booking: Booking, *, buyer: str, by: By, now: datetime) -> Inv
 
 @act
 def issue_receipt(booking: Booking, *, buyer: str, by: By, now: datetime) -> Invoice:
-    """Issue a receipt to `buyer` for the payments that have none yet; else return the last one. Raises NotIssued.
+    """Issue a receipt to `buyer` for the payments that have none yet; else return the last one. Raises NotInvoiced.
 
     The booking is locked: a second press would else receipt the same payments.
     """
@@ -52,7 +52,7 @@ def _issue_or_last(booking: Booking, kind: str, lines: list[Charged], buyer: str
         return last
     if not lines:
         what = "charged" if kind == Invoice.Kind.INVOICE else "paid"
-        raise NotIssued(f"There is nothing to write: nothing was {what} yet.", became="No number was used.")
+        raise NotInvoiced(f"There is nothing to write: nothing was {what} yet.", became="No number was used.")
     issued = issue(booking, kind, lines, buyer=buyer, now=now)
     record(f"issue {kind}", booking, by=by, now=now, fields=("invoices",), reason=issued.title)
     return issued

@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from bookings.errors import NotIssued
+from bookings.errors import NotInvoiced
 from bookings.invoices import invoice_pdf
 from bookings.models import Booking, Invoice
 from bookings.money_forms import InvoiceForm
@@ -84,7 +84,7 @@ def _make(request: HttpRequest, booking: Booking, form: InvoiceForm, *, by: By, 
     make = issue_receipt if "receipt" in request.POST else issue_invoice
     try:
         issued = make(booking, buyer=form.cleaned_data["buyer"], by=by, now=now)
-    except NotIssued as refused:
+    except NotInvoiced as refused:
         messages.error(request, refused.sentence)
     else:
         messages.success(request, f"{issued.title} is ready.")

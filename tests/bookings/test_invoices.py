@@ -10,7 +10,7 @@ from django.db import IntegrityError, connection, transaction
 from django.test import Client
 
 from bookings.compute.invoices import Charged, rates_of, rows_of
-from bookings.errors import NotIssued
+from bookings.errors import NotInvoiced
 from bookings.invoices import invoice_html
 from bookings.models import Booking, Invoice
 from bookings.queries import due
@@ -69,7 +69,7 @@ def test_what_is_added_goes_on_a_second_invoice(world: World, booking: Booking) 
 def test_a_cancelled_booking_without_an_invoice_gets_no_credit_note(world: World, booking: Booking) -> None:
     cancel_booking(booking, by="participant", now=world.now)
     assert not Invoice.objects.exists()
-    with pytest.raises(NotIssued, match="nothing was charged yet"):
+    with pytest.raises(NotInvoiced, match="nothing was charged yet"):
         issue_invoice(booking, buyer=BUYER, by="participant", now=world.now)
 
 
@@ -81,7 +81,7 @@ def test_a_fee_that_was_kept_can_be_invoiced_afterwards(world: World, booking: B
 
 
 def test_each_payment_is_on_one_receipt(world: World, booking: Booking) -> None:
-    with pytest.raises(NotIssued, match="nothing was paid yet"):
+    with pytest.raises(NotInvoiced, match="nothing was paid yet"):
         issue_receipt(booking, buyer=BUYER, by="participant", now=world.now)
     for amount in (1000, 3500):
         record_payment(booking, into="cash", amount_minor=amount, by=world.olive, now=world.now)
