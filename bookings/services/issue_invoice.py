@@ -17,8 +17,8 @@ from foraywright.floor.acts import By, act, record
 def issue_invoice(booking: Booking, *, buyer: str, by: By, now: datetime) -> Invoice:
     """Issue an invoice to `buyer` (name and address as they are to be printed) for what was not invoiced yet.
 
-    Where nothing is, the last invoice is returned: the button pressed twice makes one. Raises NotInvoiced. The booking is
-    locked: its lines could change, or a second press invoice them too.
+    Where nothing is, the last invoice is returned: the button pressed twice makes one. Raises NotInvoiced. The booking
+    is locked: its lines could change, or a second press invoice them too.
     """
     booking, _ = lock_booking(booking)
     lines = not_invoiced(due_by_line(booking), invoiced_by_key(booking))
