@@ -151,6 +151,6 @@ def test_a_guide_enters_a_find_and_takes_it_out(taught: World, gwen: Client) -> 
         gwen.post(page, {"effort": "x", "complete": "on", "minutes": "90", "people": "8"})
         shown = gwen.get(page).content.decode()
         assert "Complete: 90 minutes, 8 people." in shown
-        assert "within 1715 m" in shown
+        assert "within 1715&nbsp;m" in shown
         gwen.post(f"{page}{Find.objects.get().pk}/remove/")
     assert not Find.objects.exists()
