@@ -12,9 +12,7 @@ from bookings.queries import live
 from walks.compute.arrivals import NOTHING, ArrivalLine, Brought, against_arrival, arrival_lines
 from walks.models import Walk
 
-COME_WITHOUT = (
-    "Your places do not depend on it: book with fewer, and look for a lift or offer one on your booking’s page."
-)
+COME_WITHOUT = "Your places do not depend on it: book with fewer, and share a car with others whom you know."
 ASSISTANCE_DOGS = "Assistance dogs come with their person on every walk and are not counted"
 ACTS = {"GB-NIR": "Disability Discrimination Act 1995", "GB": "Equality Act 2010, sections 20 and 29"}
 

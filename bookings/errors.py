@@ -51,6 +51,12 @@ class NotBrought(Refusal):
     code = "not_brought"
 
 
+class NotQuoted(Refusal):
+    """No quote was made, or none was accepted."""
+
+    code = "not_quoted"
+
+
 class NotPosted(Refusal):
     """The letter stays in the list."""
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from django.conf import settings
+from django.urls import reverse
+
 from bookings.models import Booking
 from foraywright.floor.models import Business
 from walks.feeds.calendar import calendar
@@ -18,13 +21,20 @@ def own_calendar(booking: Booking) -> bytes:
     The UIDs are those of the public feed, so that a calendar which has both holds each walk once.
     """
     walks = list(walks_of(booking.offering))
-    page, handout = addresses(slug_of(booking.offering.public_id))
+    page, handout = _addresses(booking)
 
     def entry(walk: Walk) -> Entry:
         raised, first = booking.version - 1, walks[0].calendar_uid
         return Entry(walk, page, handout, len(walks), ended=_ended(booking, walk), raised=raised, first=first)
 
     return calendar(walks, entry, Business.objects.get(), method="PUBLISH").content
+
+
+def _addresses(booking: Booking) -> tuple[str, str]:
+    """Of a group's own walk nothing is public: its entry leads to where one asks for the link, and has no handout."""
+    if booking.offering.private:
+        return f"{settings.SITE_ADDRESS}{reverse('find_booking')}", ""
+    return addresses(slug_of(booking.offering.public_id))
 
 
 def _ended(booking: Booking, walk: Walk) -> str:

@@ -59,6 +59,12 @@ RULES = (
         "tax law asks for invoices as they were issued (UK: VATA 1994 Sch. 11 para. 6, from memory)",
     ),
     Rule(
+        "Enquiries of schools and clubs",
+        ("GroupEnquiry.name", "GroupEnquiry.email", "GroupEnquiry.phone", "GroupEnquiry.needs"),
+        "a year from the day of asking",
+        "a group that asks in one season often comes in the next; what was booked is kept with the booking",
+    ),
+    Rule(
         "Names, e-mail and postal addresses, phone numbers and the letters that we sent",
         (
             "Contact.name",

@@ -144,7 +144,7 @@ def public_offerings() -> QuerySet[Offering]:
     walks = Walk.objects.select_related("site", "theme").prefetch_related("walk_guides__guide__certificates")
     shown = Q(state=Offering.State.PUBLISHED) | Q(state=Offering.State.CALLED_OFF, published_at__isnull=False)
     return (
-        Offering.objects.filter(shown)
+        Offering.objects.filter(shown, private=False)
         .select_related("theme", "prices", "ratios", "refunds")
         .prefetch_related(Prefetch("walks", queryset=walks))
     )

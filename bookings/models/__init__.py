@@ -9,6 +9,7 @@ from bookings.models.costs import WalkCost
 from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Look, RulesAccepted, SaidBy
 from bookings.models.discounts import DiscountCode, DiscountUse
 from bookings.models.forms_sent import FormSent
+from bookings.models.groups import GroupEnquiry, GroupQuote
 from bookings.models.invoices import Invoice
 from bookings.models.ledger import LedgerAccount, Transfer
 from bookings.models.letter_texts import LetterText
@@ -35,6 +36,8 @@ __all__ = [
     "DiscountCode",
     "DiscountUse",
     "FormSent",
+    "GroupEnquiry",
+    "GroupQuote",
     "Invoice",
     "KeptLonger",
     "LedgerAccount",

@@ -135,6 +135,8 @@ def _refuse(booking: Booking, plan: _Plan, walks: Sequence[Walk], *, now: dateti
 def _reasons_against(booking: Booking, plan: _Plan, *, now: datetime) -> Iterator[str]:
     if booking.state not in (Booking.State.CONFIRMED, Booking.State.WAITING):
         yield f"A booking that is {booking.get_state_display().lower()} cannot be changed."
+    elif booking.offering.private:
+        yield "The size of a group is part of its quote. Write to us, and we quote anew."
     elif booking.offering.walks.earliest("starts_at").starts_at <= now:
         yield "The walk has begun or is over. Write to us."
     if not plan.after:

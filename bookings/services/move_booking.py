@@ -93,6 +93,8 @@ def _reasons_against(booking: Booking, *, now: datetime) -> Iterator[str]:
             yield "The money for this walk is on its way back. Book the other walk anew."
     elif booking.state != Booking.State.CONFIRMED:
         yield f"A booking that is {booking.get_state_display().lower()} cannot be moved."
+    elif booking.offering.private:
+        yield "A group’s walk was quoted for it alone. Write to us, and we quote another date."
     elif booking.offering.walks.earliest("starts_at").starts_at <= now:
         yield "The walk has begun or is over."
 
@@ -112,7 +114,12 @@ def _refuse(booking: Booking, to: Offering, walks: list[Walk], *, now: datetime)
 def _closed(booking: Booking, to: Offering, walks: list[Walk], *, now: datetime) -> Iterator[str]:
     if to.pk == booking.offering_id:
         yield "That is the walk that you have booked."
-    elif to.state != Offering.State.PUBLISHED or not walks or to.walks.earliest("starts_at").starts_at <= now:
+    elif (
+        to.private
+        or to.state != Offering.State.PUBLISHED
+        or not walks
+        or to.walks.earliest("starts_at").starts_at <= now
+    ):
         yield "That walk is not open for booking."
     elif prices_of(to).currency != currency_of(booking):
         yield "That walk is sold in another currency."

@@ -35,7 +35,7 @@ def say_what_comes_along(booking: Booking, brings: Brought, *, by: By, now: date
     return booking
 
 
-SHARE = "Come with fewer, or look for a lift on this page."
+SHARE = "Come with fewer, or share a car."
 
 
 def _more(before: Brought, after: Brought) -> Brought:

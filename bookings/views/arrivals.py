@@ -1,4 +1,4 @@
-"""How parties come: cars, dogs and lifts, by link; and the limits of one walk, for staff."""
+"""How parties come: cars and dogs, by link; and the limits of one walk, for staff."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ FORM = ["GET", "HEAD", "POST"]
 @by_link
 @require_http_methods(FORM)
 def booking_getting_there(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
-    """What the party brings, and lifts; sent back, it keeps the cars and dogs."""
+    """What the party brings; sent back, it keeps the cars and dogs."""
     walks = list(booking.offering.walks.select_related("site"))
     form = BringForm(
         request.POST or None,

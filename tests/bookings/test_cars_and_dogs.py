@@ -45,7 +45,7 @@ def test_cars_bind_cars_and_never_people(narrow: World) -> None:
     with pytest.raises(NotBooked) as refused:
         sell(narrow, cars=1)
     assert refused.value.why == ("There is room for 2 cars; 2 are announced; none left.",)
-    assert "lift" in refused.value.now
+    assert "book with fewer" in refused.value.now
     assert Place.objects.count() == 2
     sell(narrow)
     assert Place.objects.count() == 3

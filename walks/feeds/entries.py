@@ -79,7 +79,7 @@ def published_walks() -> QuerySet[Walk]:
     """Walks that are, or were when called off, on the public programme."""
     published = Q(offering__state=Offering.State.PUBLISHED)
     was_published = Q(offering__state=Offering.State.CALLED_OFF, offering__published_at__isnull=False)
-    return Walk.objects.filter(published | was_published)
+    return Walk.objects.filter(published | was_published, offering__private=False)
 
 
 def still_shown(today: date) -> Q:

@@ -88,7 +88,8 @@ def event(facts: EventFacts) -> Event:
     one.add("categories", categories(facts))
     one.add("status", status(facts))
     one.add("url", url(facts))
-    one.add("attach", attach(facts), parameters={"FMTTYPE": "application/pdf"})
+    if facts.handout:
+        one.add("attach", attach(facts), parameters={"FMTTYPE": "application/pdf"})
     if facts.related:
         one.add("related-to", facts.related, parameters={"RELTYPE": "SIBLING"})
     if any(facts.organiser):

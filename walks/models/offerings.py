@@ -37,6 +37,7 @@ class Offering(models.Model):
     prices = models.ForeignKey(PolicyVersion, on_delete=models.PROTECT, related_name="+")
     ratios = models.ForeignKey(PolicyVersion, on_delete=models.PROTECT, related_name="+")
     refunds = models.ForeignKey(PolicyVersion, on_delete=models.PROTECT, related_name="+")
+    private = models.BooleanField(default=False, help_text="For one group: on no public page and in no public feed")
     fewest = models.PositiveIntegerField(default=4, help_text="Below this many participants it may not run")
     # Our rule; no published standard says how much of a course somebody must have been at.
     certificate_percent = models.PositiveSmallIntegerField(

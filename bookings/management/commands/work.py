@@ -14,6 +14,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.db import OperationalError, close_old_connections, connection
 from django.utils import timezone
 
+from bookings.services.ask_for_group import forget_enquiries
 from bookings.services.choose_after_call_off import refund_next_unchosen
 from bookings.services.count_attempt import forget_attempts
 from bookings.services.erase import erase_next_overdue, forget_buyers
@@ -97,5 +98,6 @@ class Command(BaseCommand):
             want_booklets(now)
             forget_attempts(now=now)
             forget_buyers(now=now)
+            forget_enquiries(now=now)
             while not self.stopping and erase_next_overdue(now=now):
                 pass
