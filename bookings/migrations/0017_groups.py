@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0015_card_payments'),
+        ('bookings', '0016_letter_texts'),
         ('walks', '0009_private_offerings'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
