@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('bookings', '0016_letter_texts'),
-        ('walks', '0009_private_offerings'),
+        ('walks', '0010_private_offerings'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('walks', '0008_cars_and_dogs'),
+        ('walks', '0009_copied_offerings'),
     ]
 
     operations = [
