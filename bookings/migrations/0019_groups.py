@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0016_letter_texts'),
+        ('bookings', '0018_card_payouts'),
         ('walks', '0010_private_offerings'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
