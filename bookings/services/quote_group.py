@@ -17,6 +17,7 @@ from bookings.services.outbox import write_to
 from bookings.services.places import seat
 from bookings.services.selling import obstacle, pay_by, walks_to_come
 from foraywright.floor.acts import By, act, record, require_act
+from foraywright.floor.compute.money import tax_within
 from foraywright.floor.models import User
 from walks.models import Walk
 
@@ -121,6 +122,7 @@ def _write_line(booking: Booking, quote: GroupQuote) -> None:
         price_minor=quote.total_minor,
         currency=quote.currency,
         vat_basis_points=prices.vat_basis_points,
+        vat_minor=tax_within(quote.total_minor, prices.vat_basis_points),
         prices=quote.offering.prices,
         refunds=quote.offering.refunds,
     )

@@ -75,6 +75,7 @@ def test_accepted_it_is_one_booking_with_one_line_and_leaders_in_charge(world: W
     booking = accept_quote(quote, by="participant", now=world.now)
     (line,) = booking.lines.all()
     assert (line.label, line.price_minor, line.person) == ("group", 6600, None)
+    assert (line.vat_basis_points, line.vat_minor) == (2000, 1100)
     assert balance(booking) == 6600
     people = list(booking.party.people.order_by("pk"))
     assert [one.band for one in people] == ["adult"] * 2 + ["9-12"] * 6
