@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('walks', '0009_copied_offerings'),
+        ('walks', '0010_finds'),
     ]
 
     operations = [

@@ -9,8 +9,8 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0018_card_payouts'),
-        ('walks', '0010_private_offerings'),
+        ('bookings', '0019_invoices'),
+        ('walks', '0011_private_offerings'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
