@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
+from typing import Any, cast
 
 from crispy_forms.layout import Layout, Submit
 from django import forms
@@ -33,8 +33,8 @@ class DiscountForm(HelpedForm):
     def __init__(self, *args: Any, now: datetime, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         coming = Offering.objects.filter(state=Offering.State.PUBLISHED, walks__starts_at__gt=now)
-        self.fields["offering"].queryset = coming.distinct().order_by("title")
-        self.fields["offering"].label_from_instance = lambda one: one.title
+        offering = cast("forms.ModelChoiceField[Offering]", self.fields["offering"])
+        offering.queryset = coming.distinct().order_by("title")
 
     def layout(self) -> Layout:
         pairs = pair("percent", "amount"), pair("first_day", "last_day"), pair("most_uses", "offering")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import Any, cast
 
 from crispy_forms.layout import Layout, Submit
 from django import forms
@@ -60,7 +60,7 @@ class BankLineForm(HelpedForm):
 
     def __init__(self, *args: Any, line: BankLine, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["what"].choices = self._choices(line)
+        cast(forms.ChoiceField, self.fields["what"]).choices = self._choices(line)
 
     def _choices(self, line: BankLine) -> list[tuple[str, str]]:
         if not line.came_in:
@@ -111,7 +111,7 @@ class MeetingPointForm(PaymentForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["into"].choices = self.MEANS[:1]
+        cast(forms.ChoiceField, self.fields["into"]).choices = self.MEANS[:1]
 
 
 class RefundForm(HelpedForm):

@@ -80,7 +80,7 @@ def register_of(walk: Walk) -> DayRegister:
 
     return DayRegister(
         people=tuple(
-            OnTheDay(one, by_key.get(one.place.person.guardian_id), one.place.person_id in heard) for one in found
+            OnTheDay(one, by_key.get(one.place.person.guardian_id or 0), one.place.person_id in heard) for one in found
         ),
         here=statement(one for one in found if one.standing in HERE),
         expected=statement(one for one in found if one.standing not in GONE),

@@ -17,7 +17,7 @@ from walks.compute.darwin_core import ABSENT, PRESENT, Occurrence, sampling_effo
 from walks.models import Find, FindList, Site, Walk
 from walks.queries import wanted_by
 
-KINGDOMS = {Taxon.Group.FUNGUS: "Fungi", Taxon.Group.PLANT: "Plantae"}
+KINGDOMS: dict[str, str] = {Taxon.Group.FUNGUS: "Fungi", Taxon.Group.PLANT: "Plantae"}
 """Seaweeds are of several kingdoms, so theirs stays empty."""
 
 DEFAULT_BLUR_M = 1000
@@ -49,8 +49,8 @@ def occurrences(accounts: Mapping[str, AccountInUse]) -> Iterator[Occurrence]:
     """All identified finds, and for complete lists what they looked for in vain. Five queries."""
     business = Business.objects.get()
     finds = Prefetch("finds", Find.objects.filter(taxon__isnull=False).select_related("taxon"))
-    lists = FindList.objects.select_related("walk__site", "walk__offering__theme", "walk__theme")
-    lists = list(lists.prefetch_related(finds).order_by("walk__starts_at", "pk"))
+    with_walks = FindList.objects.select_related("walk__site", "walk__offering__theme", "walk__theme")
+    lists = list(with_walks.prefetch_related(finds).order_by("walk__starts_at", "pk"))
     wanted = wanted_by([one.walk for one in lists])
     for one in lists:
         yield from _present(one, accounts, business)

@@ -45,7 +45,7 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
     except Exception as fault:  # one letter that cannot be written must not stop the others
         put_off(message, _in_words(message, fault), now=now)
     else:
-        _note_as_sent(message, f"{mail.subject}\n\n{without_links(mail.body)}", now=now)
+        _note_as_sent(message, f"{mail.subject}\n\n{without_links(str(mail.body))}", now=now)
     return message
 
 

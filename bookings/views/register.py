@@ -47,7 +47,8 @@ def staff_day_register(request: HttpRequest, public_id: str, number: int) -> Htt
         "copies": walk.register_copies.filter(kept_until__gt=now).select_related("taken_by"),
     }
     page = render(request, "bookings/staff_day_register.html", context)
-    return with_a_form(kept_from_others(page))
+    kept_from_others(page)
+    return with_a_form(page)
 
 
 def _ticks(sent: QueryDict, register: DayRegister, *, now: datetime) -> list[Tick]:
@@ -60,7 +61,9 @@ def _ticks(sent: QueryDict, register: DayRegister, *, now: datetime) -> list[Tic
     for one in register.people:
         if one.person.public_id == person and state in AttendanceMark.State.values:
             in_sight = sent.get(f"marks-{person}") == str(len(one.attendee.place.marks.all()))
-            ticks.append(Tick(uuid5(key_of(sent.get("form_key", "")), sent["tick"]), person, state, now, in_sight))
+            ticks.append(
+                Tick(uuid5(key_of(sent.get("form_key", "")), f"{person} {state}"), person, state, now, in_sight)
+            )
     return ticks
 
 
