@@ -14,6 +14,7 @@ from bookings.compute.refunds import Settlement, in_words, tiers_from
 from bookings.errors import NotCancelled, NotNamed
 from bookings.forms import NamesForm
 from bookings.models import Booking
+from bookings.paying import transfer_code_of
 from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.services.move_booking import may_move
 from bookings.services.name_people import name_people
@@ -52,6 +53,7 @@ def booking_page(request: HttpRequest, booking: Booking, token: str, now: dateti
         "slug": slug_of(booking.offering.public_id),
         "key": new_secret(),
         "may_move": may_move(booking, now=now),
+        "transfer_code": transfer_code_of(page),
         "to_pay": (to_pay := still_to_pay(booking)),
         "takes_cards": takes_cards() and page.live and to_pay > 0,
     }

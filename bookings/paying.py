@@ -1,0 +1,30 @@
+"""How a booking's page lets somebody pay."""
+
+from __future__ import annotations
+
+from django.utils.safestring import SafeString, mark_safe
+
+from bookings.compute.transfer_code import CURRENCY, transfer_svg
+from bookings.shown import BookingPage
+from foraywright.floor.models import Business
+
+
+def transfer_code_of(page: BookingPage) -> SafeString | None:
+    """The code that fills in the transfer which the page asks for; None where it asks for none, or not in euro.
+
+    One query, for euro only.
+    """
+    if page.currency != CURRENCY or page.owed <= 0:
+        return None
+    business = Business.objects.get()
+    if not business.iban or not business.account_name:
+        return None
+    amount = page.deposit_to_pay or page.owed
+    code = transfer_svg(
+        name=business.account_name,
+        iban=business.iban,
+        bic=business.bic,
+        amount_minor=amount,
+        reference=page.reference,
+    )
+    return mark_safe(code)
