@@ -10,7 +10,7 @@ import pytest
 import time_machine
 from bs4 import BeautifulSoup
 from django.test import Client
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bookings.attendance import attendees
@@ -161,6 +161,7 @@ TICKS = st.lists(
 )
 
 
+@settings(deadline=None)  # a law, not a race against the clock of a busy machine
 @given(ticks=TICKS, again=st.lists(st.integers(0, 11), max_size=6), data=st.data())
 def test_law_three_devices_in_any_order_and_some_ticks_twice(
     ticks: list[Mark], again: list[int], data: st.DataObject
