@@ -128,7 +128,7 @@ def _show_guide(one: Guide) -> Found:
 
 
 def _show_name(one: TaxonName) -> Found:
-    return Found(one.name, one.taxon.key.replace("-", " "), reverse("staff_account", args=[one.taxon.key]))
+    return Found(one.name, one.taxon.key.replace("-", " ").capitalize(), reverse("staff_account", args=[one.taxon.key]))
 
 
 @dataclass(frozen=True, slots=True)
