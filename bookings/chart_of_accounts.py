@@ -12,6 +12,8 @@ ACCOUNTS = {
     "vat": "Value added tax owed",
     "refunds_due": "Refunds promised and not yet paid",
     "awaiting_choice": "Of walks called off: refund or another walk, not yet chosen",
+    "vouchers_out": "Vouchers sold and not yet used",
+    "voucher_tax": "Tax on vouchers, owed since they were sold",
     "unmatched": "Money that waits for a person",
     "written_off": "Written off: money that is nobody's",
 }

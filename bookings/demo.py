@@ -28,11 +28,13 @@ from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.hold_places import hold_places
+from bookings.services.issue_voucher import issue_voucher
 from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.keep_discount_code import Terms, issue_discount_code
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.offer_places import offer_next_places
 from bookings.services.orders import Order
+from bookings.services.pay_by_voucher import pay_by_voucher
 from bookings.services.record_payment import record_payment
 from bookings.services.take_in_statement import take_in_and_match
 from curriculum.errors import NotSigned
@@ -84,6 +86,7 @@ def load_demo(*, now: datetime, today: date) -> None:
     season.schedule()
     sign_for_the_demo(season.offerings, season.users, now=now - ASSESSED)
     season.take_bookings()
+    season.sell_vouchers()
     declare_for_the_demo(now=now)
     season.take_in_statement()
     season.call_off()
@@ -256,6 +259,16 @@ class Season:
         reference = in_groups(creditor_reference(unpaid.code)).lower()
         content = form.format(reference=reference, day=self.today - timedelta(days=1)).encode()
         take_in_and_match(content, by=self.users["olga"], now=self.now)
+
+    def sell_vouchers(self) -> None:
+        """Two vouchers: one as it was sold, one that has paid for a booking."""
+        sold = self.now - timedelta(days=20)
+        issue_voucher(value_minor=5000, into="bank", key="demo-voucher-1", by=self.users["olga"], now=sold)
+        used = issue_voucher(value_minor=3000, into="cash", key="demo-voucher-2", by=self.users["ines"], now=sold)
+        confirmed = Booking.objects.filter(state=Booking.State.CONFIRMED, offering__walks__starts_at__gt=self.now)
+        owing = (one for one in confirmed.order_by("pk") if balance(one) > 0)
+        if booking := next(owing, None):
+            pay_by_voucher(booking, used.code, by="participant", now=self.now - timedelta(hours=5))
 
     def look_back(self) -> None:
         """Who came to the walk that is over, and the walk that is kept as a template."""

@@ -169,6 +169,12 @@ class NotIssued(Refusal):
     code = "not_issued"
 
 
+class NotPaidByVoucher(Refusal):
+    """Nothing was taken from a voucher."""
+
+    code = "not_paid_by_voucher"
+
+
 class NotPaidOut(Refusal):
     """No refund was noted as paid."""
 

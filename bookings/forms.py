@@ -16,6 +16,7 @@ from bookings.models import Booking, Person
 from bookings.price_forms import CodeField, field_of, help_on, spread, too_many
 from bookings.queries import ADULT, prices_of
 from bookings.services.orders import MOST_IN_A_PARTY, Order
+from bookings.voucher_forms import VoucherField
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.ids import new_secret
@@ -109,6 +110,7 @@ class BookingForm(forms.Form):
         error_messages={"required": "Set this mark if you accept the ground rules; without it we cannot take you."},
     )
     discount = CodeField()
+    voucher = VoucherField()
     key = forms.CharField(widget=forms.HiddenInput, min_length=20, max_length=40)
 
     button = "Book these places"
@@ -127,7 +129,7 @@ class BookingForm(forms.Form):
             help_text = help_on(one, self.prices.currency)
             self.fields[field_of(one)] = PeopleField(label=f"Of these: {one.label}", help_text=help_text)
         if not self.sells:
-            del self.fields["discount"]
+            del self.fields["discount"], self.fields["voucher"]
         self.asked = bring_fields(self._rules())
         self.fields.update(self.asked)
         self.order_fields(["adults", *map(child_field, bands), "guardian"])
@@ -159,7 +161,7 @@ class BookingForm(forms.Form):
         if not self.sells:
             return concessions
         show = Submit("price", "Show the price", css_class="quiet", css_id="price-button")
-        return [*concessions, Fieldset("Price", Div("discount", css_class="all-optional"), show)]
+        return [*concessions, Fieldset("Price", Div("discount", "voucher", css_class="all-optional"), show)]
 
     def buttons(self) -> list[Submit]:
         """What the form can be sent with."""
@@ -182,7 +184,13 @@ class BookingForm(forms.Form):
     def can_be_priced(self) -> bool:
         """Whether enough is filled in for a price. Forgets what is said of other fields: they are not sent yet."""
         self.full_clean()
-        counts = ("adults", "discount", *map(child_field, self.bands), *map(field_of, self.prices.concessions))
+        counts = (
+            "adults",
+            "discount",
+            "voucher",
+            *map(child_field, self.bands),
+            *map(field_of, self.prices.concessions),
+        )
         for field in set(self.errors) - set(counts):
             del self.errors[field]
         return not self.errors

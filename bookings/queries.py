@@ -22,6 +22,8 @@ from walks.queries import WalkLimits, walk_limits
 
 TAKE_MONEY = ("bank", "cash", "card")
 """The accounts in which money is, not only promised or owed."""
+MEANS = (*TAKE_MONEY, "vouchers_out")
+"""What a booking can be paid from: money, and vouchers."""
 ADULT = "adult"
 ADULT_AGE = 18
 
@@ -196,8 +198,8 @@ def paid(booking: Booking) -> int:
 
 def paid_for(bookings: Iterable[Booking]) -> int:
     """The same of many bookings together. One query."""
-    inward = Case(When(debit__key__in=TAKE_MONEY, then=F("amount_minor")), default=0)
-    outward = Case(When(credit__key__in=TAKE_MONEY, then=F("amount_minor")), default=0)
+    inward = Case(When(debit__key__in=MEANS, then=F("amount_minor")), default=0)
+    outward = Case(When(credit__key__in=MEANS, then=F("amount_minor")), default=0)
     transfers = Transfer.objects.filter(booking__in=bookings)
     sums = transfers.aggregate(inward=Sum(inward), outward=Sum(outward))
     return (sums["inward"] or 0) - (sums["outward"] or 0)
@@ -215,10 +217,10 @@ def unmatched_of(booking: Booking) -> int:
 
 def means_of(booking: Booking) -> list[tuple[str, int]]:
     """The accounts by which money came for the booking, newest first, with what of it was not paid back. One query."""
-    rows = booking.transfers.filter(Q(debit__key__in=TAKE_MONEY) | Q(credit__key__in=TAKE_MONEY)).order_by("-at", "-pk")
+    rows = booking.transfers.filter(Q(debit__key__in=MEANS) | Q(credit__key__in=MEANS)).order_by("-at", "-pk")
     moves = list(rows.values_list("debit__key", "credit__key", "amount_minor"))
-    came = [(debit, amount) for debit, _, amount in moves if debit in TAKE_MONEY]
-    return left_of(came, [(credit, amount) for _, credit, amount in moves if credit in TAKE_MONEY])
+    came = [(debit, amount) for debit, _, amount in moves if debit in MEANS]
+    return left_of(came, [(credit, amount) for _, credit, amount in moves if credit in MEANS])
 
 
 PROMISED = ("refunds_due", "awaiting_choice")

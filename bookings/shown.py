@@ -10,10 +10,10 @@ from zoneinfo import ZoneInfo
 from bookings.arrivals import arrivals_of
 from bookings.attendance import certificates_of
 from bookings.compute.hold_times import MOST_EXTENSIONS
-from bookings.compute.prices import price_list_from
+from bookings.compute.prices import Concession, price_list_from
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
-from bookings.models import Booking, BookingLine, CallOffChoice, Person, Recall
+from bookings.models import Booking, BookingLine, CallOffChoice, Person, Recall, Voucher
 from bookings.queries import (
     ADULT,
     balance,
@@ -114,6 +114,7 @@ class WalkPage:
     refund_terms: str
     ratio_source: str
     saved: bool = False
+    concessions: tuple[Concession, ...] = ()
 
     @property
     def left(self) -> int:
@@ -164,6 +165,7 @@ def walk_page_of(offering: Offering, *, now: datetime) -> WalkPage:
         refund_terms=in_words(tiers_from(offering.refunds.body)),
         ratio_source=policy.source,
         saved=_is_saved(offering, walks, now=now),
+        concessions=prices_of(offering).concessions,
     )
 
 
@@ -256,6 +258,7 @@ class BookingPage:
     certificates: int = 0
     deposit: tuple[int, date] | None = None
     discount: int = 0
+    vouchers: tuple[Voucher, ...] = ()
 
     @property
     def deposit_to_pay(self) -> int:
@@ -319,6 +322,7 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         people=tuple(booking.party.people.order_by("pk")),
         price=sum(line.net_minor for line in running),
         discount=sum(line.discount_minor for line in running),
+        vouchers=tuple(booking.vouchers.order_by("pk")),
         deposit=_deposit(booking, running, walks[0]),
         today=now.astimezone(zone).date(),
         paid=paid(booking),

@@ -36,6 +36,7 @@ from bookings.views import (
     search,
     staff_accounts,
     takings,
+    vouchers,
 )
 
 urlpatterns = [
@@ -135,6 +136,12 @@ urlpatterns = [
     path("staff/letters/sent/<slug:public_id>/", outbox.staff_message, name="staff_message"),
     path("staff/letters/sent/<slug:public_id>/again/", outbox.staff_message_retry, name="staff_message_retry"),
     path("staff/letters/sent/<slug:public_id>/handled/", outbox.staff_message_handle, name="staff_message_handle"),
+    path("staff/vouchers/", vouchers.staff_vouchers, name="staff_vouchers"),
+    path("staff/vouchers/<slug:public_id>/", vouchers.staff_voucher, name="staff_voucher"),
+    path("staff/vouchers/<slug:public_id>.pdf", vouchers.staff_voucher_pdf, name="staff_voucher_pdf"),
+    path("booking/<str:token>/voucher/", vouchers.booking_pay_by_voucher, name="booking_pay_by_voucher"),
+    path("booking/<str:token>/voucher/instead/", vouchers.booking_choose_voucher, name="booking_choose_voucher"),
+    path("booking/<str:token>/voucher/<slug:public_id>.pdf", vouchers.booking_voucher, name="booking_voucher"),
     path("staff/money/discounts/", discounts.staff_discounts, name="staff_discounts"),
     path("staff/money/discounts/<slug:public_id>/end/", discounts.staff_discount_end, name="staff_discount_end"),
     path("staff/recalls/", recalls.staff_recalls, name="staff_recalls"),

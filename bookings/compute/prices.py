@@ -106,17 +106,24 @@ def discount_shares(prices: Sequence[int], discount: Discount) -> list[int]:
 class Quote:
     """What a party would pay: its price, what comes off, and the tax contained in the rest, in minor units.
 
-    `deposit`: what is due first, and the day by which the rest is; None where all is due at once.
+    `voucher`: what of it a voucher would pay. `deposit`: what is due first, and the day by which the rest is; None
+    where all is due at once.
     """
 
     price: int
     discount: int
     vat: int
     deposit: tuple[int, date] | None = None
+    voucher: int = 0
 
     @property
     def to_pay(self) -> int:
         return self.price - self.discount
+
+    @property
+    def after_voucher(self) -> int:
+        """What is left to pay in money."""
+        return self.to_pay - self.voucher
 
 
 def deposit_due(price: int, deposit: Deposit | None, *, today: date, walk_day: date) -> tuple[int, date] | None:

@@ -17,6 +17,7 @@ from bookings.models.messages import Delivery, OutboxMessage
 from bookings.models.people import Contact, Party, Person
 from bookings.models.recalls import Recall
 from bookings.models.register import RegisterCopy
+from bookings.models.vouchers import Voucher
 from bookings.models.waiting import WaitingEntry, WaitingList
 
 __all__ = [
@@ -53,6 +54,7 @@ __all__ = [
     "RulesAccepted",
     "SaidBy",
     "Transfer",
+    "Voucher",
     "WaitingEntry",
     "WaitingList",
     "WalkCost",

@@ -13,6 +13,7 @@ class CallOffChoice(models.Model):
     class Choice(models.TextChoices):
         REFUND = "refund", "Money back"
         MOVE = "move", "Another walk"
+        VOUCHER = "voucher", "A voucher"
         NONE = "none", "Not chosen in time: money back"
 
     booking = models.OneToOneField(Booking, on_delete=models.CASCADE, related_name="call_off_choice")

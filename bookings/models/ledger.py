@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.db import models
 
 from bookings.models.bookings import Booking
+from bookings.models.vouchers import Voucher
 from foraywright.floor.ids import new_public_id
 
 
@@ -27,6 +28,7 @@ class Transfer(models.Model):
         CANCELLATION = "cancellation", "Sale taken back"
         CREDIT = "credit", "Credit put to use"
         REFUND = "refund", "Refund paid"
+        TAX = "tax", "Tax owed"
         FOUND = "found", "Found out whose it is"
         REVERSAL = "reversal", "Taken back by the bank"
         PAYOUT = "payout", "Passed on by the card provider"
@@ -40,6 +42,7 @@ class Transfer(models.Model):
     amount_minor = models.PositiveBigIntegerField()
     currency = models.CharField(max_length=3)
     booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="transfers")
+    voucher = models.ForeignKey(Voucher, null=True, blank=True, on_delete=models.PROTECT, related_name="transfers")
     memo = models.CharField(max_length=120, blank=True)
 
     class Meta:

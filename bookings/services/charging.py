@@ -11,6 +11,7 @@ from bookings.models import Booking, BookingLine, Person, Transfer
 from bookings.queries import balance, prices_of
 from bookings.services.invoicing import credit_what_ended
 from bookings.services.ledger import transfer
+from bookings.services.return_to_vouchers import return_to_vouchers
 from foraywright.floor.acts import require_act
 from foraywright.floor.compute.money import tax_within
 from foraywright.floor.models import PolicyVersion
@@ -92,6 +93,7 @@ def take_back(booking: Booking, amount_minor: int, *, into: str = "refunds_due",
     _write(booking, kind, "deferred_income", "receivable", let_go, now=now)
     _write(booking, kind, "deferred_income", into, amount_minor - let_go, now=now)
     _write(booking, kind, "receivable", into, max(0, -owed), now=now)
+    return_to_vouchers(booking, now=now)
 
 
 def _write(booking: Booking, kind: str, debit: str, credit: str, amount_minor: int, *, now: datetime) -> None:

@@ -1,4 +1,4 @@
-"""Money back after we called a walk off: because the party chose it, or did not choose in time."""
+"""Money back, or a voucher, after we called a walk off: chosen by the party, or money where it does not choose."""
 
 from __future__ import annotations
 
@@ -8,9 +8,14 @@ from bookings.errors import NotChosen
 from bookings.models import Booking, CallOffChoice, Transfer
 from bookings.queries import awaiting_choice
 from bookings.services.charging import currency_of
+from bookings.services.issue_voucher import give_instead
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking
+from bookings.services.return_to_vouchers import return_to_vouchers
+from bookings.vouchers import used_for
 from foraywright.floor.acts import By, act, record, require_act
+
+Choice = CallOffChoice.Choice
 
 
 @act
@@ -19,14 +24,33 @@ def choose_refund(booking: Booking, *, by: By, now: datetime) -> None:
 
     The booking is locked: it may be moved to another walk in the same moment.
     """
+    booking, choice = _open_choice(booking, Choice.REFUND, Choice.NONE)
+    if choice is not None:
+        settle_choice(choice, booking, Choice.REFUND, now=now)
+        record("choose refund", booking, by=by, now=now, fields=("choice",))
+
+
+@act
+def choose_voucher(booking: Booking, *, by: By, now: datetime) -> None:
+    """Choose a voucher for all that was paid; the same locks and refusals as for the money."""
+    booking, choice = _open_choice(booking, Choice.VOUCHER)
+    if choice is not None:
+        taxed = sum(amount for voucher, amount in used_for(booking) if voucher.vat_basis_points is not None)
+        amount = awaiting_choice(booking)
+        give_instead(booking, amount, taxed_minor=min(taxed, amount), now=now)
+        settle_choice(choice, booking, Choice.VOUCHER, now=now)
+        record("choose voucher", booking, by=by, now=now, fields=("choice",))
+
+
+def _open_choice(booking: Booking, *same: str) -> tuple[Booking, CallOffChoice | None]:
+    """The locked booking with its open choice; None where it was made already and is one of `same`."""
     booking, _ = lock_booking(booking)
     choice = CallOffChoice.objects.filter(booking=booking).first()
-    if choice is not None and choice.choice in (CallOffChoice.Choice.REFUND, CallOffChoice.Choice.NONE):
-        return
+    if choice is not None and choice.choice in same:
+        return booking, None
     if choice is None or choice.choice:
         raise NotChosen("There is nothing to choose.", became="Places and money stay as they are.")
-    settle_choice(choice, booking, CallOffChoice.Choice.REFUND, now=now)
-    record("choose refund", booking, by=by, now=now, fields=("choice",))
+    return booking, choice
 
 
 def refund_next_unchosen(*, now: datetime) -> CallOffChoice | None:
@@ -43,7 +67,7 @@ def _refund_unchosen(choice: CallOffChoice, *, now: datetime) -> None:
     booking, _ = lock_booking(choice.booking)
     choice.refresh_from_db()
     if not choice.choice:
-        settle_choice(choice, booking, CallOffChoice.Choice.NONE, now=now)
+        settle_choice(choice, booking, Choice.NONE, now=now)
         record("refund unchosen", booking, by="worker", now=now, fields=("choice",))
 
 
@@ -61,3 +85,4 @@ def settle_choice(choice: CallOffChoice, booking: Booking, chosen: str, *, now: 
         booking=booking,
         now=now,
     )
+    return_to_vouchers(booking, now=now)

@@ -4,14 +4,25 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from bookings.models import Booking, LedgerAccount, Transfer
+from bookings.models import Booking, LedgerAccount, Transfer, Voucher
 from foraywright.floor.acts import require_act
 
 
 def transfer(
-    kind: str, *, debit: str, credit: str, amount_minor: int, currency: str, booking: Booking | None, now: datetime
+    kind: str,
+    *,
+    debit: str,
+    credit: str,
+    amount_minor: int,
+    currency: str,
+    booking: Booking | None,
+    voucher: Voucher | None = None,
+    now: datetime,
 ) -> None:
-    """Move `amount_minor` from the account `credit` to the account `debit`; nothing is written for an amount of 0."""
+    """Move `amount_minor` from the account `credit` to the account `debit`; nothing is written for an amount of 0.
+
+    `voucher`: the one that the money is on, or was.
+    """
     require_act()
     if amount_minor == 0:
         return
@@ -24,4 +35,5 @@ def transfer(
         amount_minor=amount_minor,
         currency=currency,
         booking=booking,
+        voucher=voucher,
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.compute.rooms import all_take
-from bookings.models import Booking, OutboxMessage, Transfer
+from bookings.models import Booking, OutboxMessage, Transfer, Voucher
 from bookings.queries import ages_of, balance, is_live, people_of, price_of, rooms_of
 from bookings.services.charging import currency_of, take_back
 from bookings.services.confirm_hold import confirm
@@ -21,17 +21,21 @@ LATE = (Booking.State.HELD, Booking.State.LAPSED, Booking.State.WAITING)
 """States in which money may come after the hold ran out."""
 
 
-def settle_money(booking: Booking, *, into: str, amount_minor: int, now: datetime) -> None:
+def settle_money(
+    booking: Booking, *, into: str, amount_minor: int, voucher: Voucher | None = None, now: datetime
+) -> None:
     """The step that writes `amount_minor` into the account `into` for a locked booking, and acts on it.
 
     Of a sold booking it meets the debt. Of a hold that runs it does too, and confirms the booking when all is paid.
     After the hold it confirms the booking where the party still fits (a party that has paid goes before those who only
     wait); else the party is back at its former place in the list and the money is promised back. What is more than owed
-    is promised back; of a booking that was cancelled it waits for a person.
+    is promised back; of a booking that was cancelled it waits for a person. A `voucher` pays live bookings only.
     """
     require_act()
     if is_live(booking, now=now):
-        _receive(booking, into, amount_minor, most=still_to_pay(booking), beyond="refunds_due", now=now)
+        _receive(
+            booking, into, amount_minor, most=still_to_pay(booking), beyond="refunds_due", voucher=voucher, now=now
+        )
         if booking.state == Booking.State.HELD and not still_to_pay(booking):
             confirm(booking, now=now)
         else:
@@ -93,7 +97,16 @@ def _back_to_the_list(booking: Booking, *, now: datetime) -> None:
     write_to(booking, OutboxMessage.Kind.PAID_TOO_LATE, now=now)
 
 
-def _receive(booking: Booking, into: str, amount_minor: int, *, most: int, beyond: str, now: datetime) -> None:
+def _receive(
+    booking: Booking,
+    into: str,
+    amount_minor: int,
+    *,
+    most: int,
+    beyond: str,
+    voucher: Voucher | None = None,
+    now: datetime,
+) -> None:
     """Write the payment: up to `most` towards what is owed, what is `beyond` into that account."""
     towards = min(amount_minor, most)
     for credit, amount in (("receivable", towards), (beyond, amount_minor - towards)):
@@ -104,5 +117,6 @@ def _receive(booking: Booking, into: str, amount_minor: int, *, most: int, beyon
             amount_minor=amount,
             currency=currency_of(booking),
             booking=booking,
+            voucher=voucher,
             now=now,
         )

@@ -19,7 +19,8 @@ from bookings.services.book_places import book_places
 from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.settle_letter import settle_letter
 from bookings.shown import walk_page_of
-from bookings.views.public import show_refusal, shown_price
+from bookings.views.prices import shown_price, spend_voucher, voucher_left
+from bookings.views.public import show_refusal
 from foraywright.floor.door import names_act
 from foraywright.floor.pdf import PdfFailed
 from walks.queries import public_offerings, ratio_policy
@@ -40,7 +41,7 @@ def staff_book(request: HttpRequest, public_id: str) -> HttpResponse:
         raise Http404
     bands = ratio_policy(offering.ratios).bands
     form = CallerForm(request.POST or None, offering=offering, bands=bands, initial=first_values(bands, {}))
-    quote = shown_price(form, now=now) if "price" in request.POST else None
+    quote = shown_price(request, form, now=now) if "price" in request.POST else None
     if "price" not in request.POST and form.is_valid() and (code := _sold(request, form)):
         return redirect("staff_booking", code)
     context = {"form": form, "page": walk_page_of(offering, now=now), "offering": offering, "quote": quote}
@@ -56,11 +57,16 @@ def _status(form: CallerForm) -> int:
 def _sold(request: HttpRequest, form: CallerForm) -> str:
     """The code of the booking; empty where it was refused, which the form then says."""
     sale = join_waiting_list if "wait" in request.POST else book_places
+    now = timezone.now()
+    if voucher_left(request, form, now=now) <= 0 and form.errors:
+        return ""
     try:
-        booking = sale(form.order(), by=staff(request), now=timezone.now())
+        booking = sale(form.order(), by=staff(request), now=now)
     except (NotBooked, NotJoined) as refused:
         show_refusal(form, refused)
         return ""
+    if sale is book_places and booking.booked_at == now:
+        spend_voucher(request, form, booking, by=staff(request), now=now)
     messages.success(request, "Noted. A letter is on its way, or waits to be posted.")
     return booking.code
 

@@ -65,7 +65,7 @@ def staff_prices(request: HttpRequest) -> HttpResponse:
     policy, business = _ratios(), Business.objects.first()
     form = PricesForm(request.POST or None, policy=policy, initial=_prices_now())
     currency = business.currency if business else ""
-    return _policy_page(request, form, KINDS.PRICES, lambda: form.body(currency))
+    return _policy_page(request, form, KINDS.PRICES, lambda: _kept_beside(form.body(currency)))
 
 
 @names_act("house.keep")
@@ -113,6 +113,19 @@ def _newest(kind: str) -> PolicyVersion | None:
 def _ratios() -> RatioPolicy:
     newest = _newest(KINDS.RATIOS)
     return policy_from_toml(newest.body if newest else default_ratios())
+
+
+def _kept_beside(body: dict[str, Any]) -> dict[str, Any]:
+    """The new prices with the concessions and the deposit of the list before, which this form does not ask for.
+
+    A concession is never dearer than the new price that it is a concession on.
+    """
+    before = _newest(KINDS.PRICES)
+    kept = {key: before.body[key] for key in ("concessions", "deposit") if before is not None and key in before.body}
+    if "concessions" in kept:
+        by_band = body["by_band"]
+        kept["concessions"] = [one | {"price": min(one["price"], by_band[one["band"]])} for one in kept["concessions"]]
+    return kept | body
 
 
 def _prices_now() -> dict[str, Any]:

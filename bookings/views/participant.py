@@ -21,6 +21,7 @@ from bookings.services.name_people import name_people
 from bookings.services.settle_money import still_to_pay
 from bookings.shown import BookingPage, booking_page_of, recalls_of
 from bookings.views.by_link import by_link, with_a_form
+from bookings.voucher_forms import UseVoucherForm
 from foraywright.floor.ids import new_secret
 from walks.queries import slug_of
 
@@ -52,6 +53,7 @@ def booking_page(request: HttpRequest, booking: Booking, token: str, now: dateti
     context |= {
         "slug": slug_of(booking.offering.public_id),
         "key": new_secret(),
+        "voucher_form": UseVoucherForm(),
         "may_move": may_move(booking, now=now),
         "transfer_code": transfer_code_of(page),
         "to_pay": (to_pay := still_to_pay(booking)),

@@ -18,8 +18,6 @@ from bookings.compute.prices import Quote
 from bookings.errors import NotBooked, NotJoined, TooOften
 from bookings.forms import BookingForm, FindBookingForm, WaitingForm, first_values
 from bookings.models import Booking
-from bookings.price_forms import spread
-from bookings.quotes import quote_of
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.count_attempt import count_attempt
@@ -27,6 +25,7 @@ from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.send_new_link import send_new_link
 from bookings.shown import WalkPage, walk_page_of
 from bookings.views.limits import LOOK_UPS, address_of, keep_within_limits, with_retry_after
+from bookings.views.prices import shown_price, spend_voucher, voucher_left
 from curriculum.queries import species_slugs
 from foraywright.floor.door import names_act
 from foraywright.floor.refusals import Refusal
@@ -102,8 +101,10 @@ def join_list(request: HttpRequest, slug: str) -> HttpResponse:
 def _answer(request: HttpRequest, form: BookingForm, slug: str, sale: Sale, *, now: datetime) -> HttpResponse:
     """Carry out `sale` with the filled-in form, or show it again with the price or with what stands against it."""
     if "price" in request.POST:
-        return _form_page(request, form, walk_page_of(form.offering, now=now), slug, quote=shown_price(form, now=now))
-    if not form.is_valid():
+        return _form_page(
+            request, form, walk_page_of(form.offering, now=now), slug, quote=shown_price(request, form, now=now)
+        )
+    if not form.is_valid() or (voucher_left(request, form, now=now) <= 0 and form.errors):
         return _form_page(request, form, walk_page_of(form.offering, now=now), slug, status=422)
     try:
         keep_within_limits(request, form.order(), now=now)
@@ -115,20 +116,9 @@ def _answer(request: HttpRequest, form: BookingForm, slug: str, sale: Sale, *, n
         return with_retry_after(answer, refused)
     if booking.booked_at != now:
         messages.info(request, TWICE)
+    else:
+        spend_voucher(request, form, booking, by="participant", now=now)
     return redirect(reverse("booking_page", args=[booking_link(booking, now=now)]) + "?new")
-
-
-def shown_price(form: BookingForm, *, now: datetime) -> Quote | None:
-    """What the party that is filled in would pay; None where that cannot be said, which the form then says why."""
-    if not form.can_be_priced():
-        return None
-    bands, data = form.band_words(), form.cleaned_data
-    try:
-        return quote_of(form.offering, bands, spread(form.prices, bands, data), data.get("discount", ""), now=now)
-    except NotBooked as refused:
-        for part in (refused.happened, *refused.why):
-            form.add_error("discount", part)
-        return None
 
 
 def show_refusal(form: BookingForm, refused: Refusal) -> None:

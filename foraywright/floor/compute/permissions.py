@@ -106,6 +106,7 @@ ACTS: Mapping[str, Rule] = {
     "letter.edit": _one_of("office"),
     "booking.change": _one_of("office"),
     "payment.note": _office_or_guide_of_the_walk,
+    "voucher.sell": _SCHEDULERS,
     "money.handle": _one_of("office"),
     "account.review": _one_of("reviewer", "office"),
     "account.sign_off": _one_of("reviewer"),

@@ -1,0 +1,96 @@
+"""Sell a gift voucher, in the office or at the meeting point."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from bookings.errors import NotIssued
+from bookings.models import Booking, Transfer, Voucher
+from bookings.services.ledger import transfer
+from bookings.vouchers import rate_of_everything_sold
+from foraywright.floor.acts import By, act, record, require_act
+from foraywright.floor.compute.money import tax_within
+from foraywright.floor.compute.short_codes import new_short_code
+from foraywright.floor.models import Business
+
+VALID = timedelta(days=731)
+"""How long a voucher is good for (our rule): two years, or a day more where neither is a leap year."""
+MOST = 100_000
+SOLD_FOR = ("bank", "cash")
+
+
+@act
+def issue_voucher(*, value_minor: int, into: str, key: str, by: By, now: datetime) -> Voucher:
+    """Sell a voucher of `value_minor` for money that came into the account `into`; the same key again returns it.
+
+    Raises NotIssued.
+    """
+    before = Voucher.objects.filter(key=key).first()
+    if before is not None:
+        return before
+    if into not in SOLD_FOR or not 0 < value_minor <= MOST:
+        raise NotIssued(
+            "The voucher was not issued.",
+            why=[f"A voucher is worth more than nothing and {MOST // 100} at most, paid by transfer or where we meet."],
+            became="No money was noted.",
+        )
+    voucher = make_voucher(value_minor, key=key, now=now)
+    _write(Transfer.Kind.PAYMENT, into, voucher, value_minor, None, now=now)
+    owe_tax(voucher, value_minor, now=now)
+    record("issue voucher", voucher, by=by, now=now)
+    return voucher
+
+
+def make_voucher(value_minor: int, *, key: str, instead_of: Booking | None = None, now: datetime) -> Voucher:
+    """The step that makes the row of a voucher, with the rate under which it is taxed."""
+    require_act()
+    return Voucher.objects.create(
+        code=new_short_code(),
+        value_minor=value_minor,
+        currency=Business.objects.values_list("currency", flat=True).get(),
+        vat_basis_points=rate_of_everything_sold(),
+        issued_at=now,
+        valid_to=(now + VALID).date(),
+        key=key,
+        instead_of=instead_of,
+    )
+
+
+def owe_tax(voucher: Voucher, on_minor: int, *, now: datetime) -> None:
+    """The step that writes the tax in `on_minor` as owed from the issue of a single-purpose voucher on."""
+    require_act()
+    if voucher.vat_basis_points is not None:
+        transfer(
+            Transfer.Kind.TAX,
+            debit="voucher_tax",
+            credit="vat",
+            amount_minor=tax_within(on_minor, voucher.vat_basis_points),
+            currency=voucher.currency,
+            booking=None,
+            voucher=voucher,
+            now=now,
+        )
+
+
+def _write(kind: str, debit: str, voucher: Voucher, amount: int, booking: Booking | None, *, now: datetime) -> None:
+    transfer(
+        kind,
+        debit=debit,
+        credit="vouchers_out",
+        amount_minor=amount,
+        currency=voucher.currency,
+        booking=booking,
+        voucher=voucher,
+        now=now,
+    )
+
+
+def give_instead(booking: Booking, amount_minor: int, *, taxed_minor: int, now: datetime) -> Voucher:
+    """The step that turns what waits for the choice of a locked booking into a voucher.
+
+    `taxed_minor`: what of it a single-purpose voucher had paid, whose tax is owed already.
+    """
+    voucher = make_voucher(amount_minor, key=f"instead-{booking.public_id}", instead_of=booking, now=now)
+    _write(Transfer.Kind.CREDIT, "awaiting_choice", voucher, amount_minor, booking, now=now)
+    owe_tax(voucher, amount_minor - taxed_minor, now=now)
+    return voucher

@@ -1,0 +1,130 @@
+"""Vouchers: sold by the office and where we meet, used and printed on a booking's page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from bookings.models import Booking, Voucher
+from bookings.services.choose_after_call_off import choose_voucher
+from bookings.services.count_attempt import count_attempt
+from bookings.services.issue_voucher import issue_voucher
+from bookings.services.pay_by_voucher import pay_by_voucher
+from bookings.views.by_link import by_link, by_link_with
+from bookings.views.limits import LOOK_UPS, address_of
+from bookings.voucher_forms import GuideVoucherForm, SellVoucherForm, UseVoucherForm
+from bookings.voucher_print import voucher_pdf
+from bookings.vouchers import left_on
+from foraywright.floor.compute.money import as_text
+from foraywright.floor.door import may_open, names_act
+from foraywright.floor.pdf import PdfFailed
+from foraywright.floor.refusals import Refusal
+from walks.views.documents import pdf_response
+from walks.views.guide import staff
+from walks.views.sites import FORM, form_page
+
+NEWEST = 40
+
+
+@names_act("voucher.sell")
+@never_cache
+@require_http_methods(FORM)
+def staff_vouchers(request: HttpRequest) -> HttpResponse:
+    """Sell a voucher; the office sees those that were sold last."""
+    is_office = may_open(request, reverse("staff_money"))
+    form = (SellVoucherForm if is_office else GuideVoucherForm)(request.POST or None)
+    if request.method == "POST" and form.is_valid() and (sold := _sold(request, form)):
+        return redirect("staff_voucher", sold.public_id)
+    newest = Voucher.objects.order_by("-issued_at", "-pk")[:NEWEST] if is_office else []
+    return form_page(request, "bookings/staff_vouchers.html", form, vouchers=newest)
+
+
+def _sold(request: HttpRequest, form: SellVoucherForm) -> Voucher | None:
+    told = form.cleaned_data
+    try:
+        return issue_voucher(
+            value_minor=told["value"], into=told["into"], key=told["key"], by=staff(request), now=timezone.now()
+        )
+    except Refusal as refused:
+        form.show(refused)
+        return None
+
+
+@names_act("voucher.sell")
+@never_cache
+@require_safe
+def staff_voucher(request: HttpRequest, public_id: str) -> HttpResponse:
+    """One voucher: its code, what is left on it, what it paid."""
+    voucher = get_object_or_404(Voucher, public_id=public_id)
+    moves = voucher.transfers.select_related("booking", "debit", "credit").order_by("at", "pk")
+    context = {"voucher": voucher, "left": left_on(voucher), "moves": moves}
+    return render(request, "bookings/staff_voucher.html", context)
+
+
+@names_act("voucher.sell")
+@never_cache
+@require_safe
+def staff_voucher_pdf(request: HttpRequest, public_id: str) -> HttpResponseBase:
+    """The voucher on paper."""
+    voucher = get_object_or_404(Voucher, public_id=public_id)
+    return _on_paper(request, voucher, lambda: redirect("staff_voucher", public_id))
+
+
+def _on_paper(request: HttpRequest, voucher: Voucher, otherwise: Callable[[], HttpResponse]) -> HttpResponseBase:
+    try:
+        pdf = voucher_pdf(voucher)
+    except PdfFailed:
+        messages.error(request, "The voucher could not be set as a PDF. Its code is good all the same.")
+        return otherwise()
+    return pdf_response(pdf.content, "voucher.pdf")
+
+
+@by_link
+@require_POST
+def booking_pay_by_voucher(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
+    """Pay with a voucher, as far as it reaches. Wrong codes are counted, so that nobody guesses them."""
+    form = UseVoucherForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, " ".join(form.errors["voucher"]))
+        return redirect("booking_page", token)
+    try:
+        count_attempt("use voucher", address_of(request), most=LOOK_UPS, now=now)
+        amount = pay_by_voucher(booking, form.cleaned_data["voucher"], by="participant", now=now)
+    except Refusal as refused:
+        messages.error(request, refused.sentence)
+    else:
+        messages.success(request, f"The voucher paid {as_text(amount, booking.offering.prices.body['currency'])}.")
+    return redirect("booking_page", token)
+
+
+@by_link
+@require_POST
+def booking_choose_voucher(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
+    """A voucher for all that was paid, after we called the walk off."""
+    try:
+        choose_voucher(booking, by="participant", now=now)
+    except Refusal as refused:
+        messages.error(request, refused.sentence)
+    else:
+        messages.success(request, "Your voucher stands on this page. Keep its code.")
+    return redirect("booking_page", token)
+
+
+@by_link_with
+@require_safe
+def booking_voucher(
+    request: HttpRequest, booking: Booking, token: str, now: datetime, public_id: str
+) -> HttpResponseBase:
+    """The voucher that the party chose, on paper."""
+    voucher = booking.vouchers.filter(public_id=public_id).first()
+    if voucher is None:
+        raise Http404
+    return _on_paper(request, voucher, lambda: redirect("booking_page", token))

@@ -1,0 +1,85 @@
+"""Reads of vouchers: what one is worth, and whether it can pay for an offering.
+
+Tax (UK Value Added Tax Act 1994, Schedule 10B, paragraphs 4 to 8): a voucher is single-purpose if place and rate of
+everything that it buys are known at its issue; then its issue is the taxed supply and its use is none. Else it is
+multi-purpose: its issue is disregarded, its use is taxed. The Union's Directive (EU) 2016/1065 says the like (from
+memory). Which of the two a voucher is, is read from our prices in force; ask your own adviser before you rely on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.db.models import Case, F, Sum, When
+
+from bookings.errors import NotPaidByVoucher
+from bookings.models import Booking, Transfer, Voucher
+from foraywright.floor.compute.short_codes import read_short_code
+from foraywright.floor.models import Business, PolicyVersion
+from walks.models import Offering
+
+STAYS = "Nothing was taken from a voucher, and the booking stays as it was."
+
+
+def left_on(voucher: Voucher) -> int:
+    """Minor units that the voucher is still worth: a sum over the ledger. One query."""
+    signed = Case(
+        When(credit__key="vouchers_out", then=F("amount_minor")),
+        When(debit__key="vouchers_out", then=-F("amount_minor")),
+        default=0,
+    )
+    return Transfer.objects.filter(voucher=voucher).aggregate(left=Sum(signed))["left"] or 0
+
+
+def usable_voucher(text: str, offering: Offering, *, now: datetime, lock: bool = False) -> Voucher:
+    """The voucher that `text` means, in four queries. Raises NotPaidByVoucher where it cannot pay for the offering.
+
+    `lock`: under the lock of its row, so that two bookings do not spend the same money.
+    """
+    vouchers = Voucher.objects.select_for_update() if lock else Voucher.objects
+    voucher = vouchers.filter(code=read_short_code(text) or "").first()
+    reasons = list(_reasons_against(voucher, text, offering, now=now))
+    if voucher is None or reasons:
+        raise NotPaidByVoucher(
+            "The voucher cannot be used.", why=reasons, became=STAYS, now="Look at its code again, or ask us."
+        )
+    return voucher
+
+
+def _reasons_against(voucher: Voucher | None, text: str, offering: Offering, *, now: datetime) -> Iterator[str]:
+    if voucher is None:
+        yield f"“{text[:20]}” is the code of no voucher of ours."
+        return
+    body = offering.prices.body
+    today = now.astimezone(ZoneInfo(Business.objects.values_list("zone", flat=True).get())).date()
+    if today > voucher.valid_to:
+        yield f"It was good until {voucher.valid_to.day} {voucher.valid_to:%B %Y}."
+    if voucher.currency != body["currency"]:
+        yield "It is in another currency."
+    if voucher.vat_basis_points not in (None, body["vat_basis_points"]):
+        yield "It is for walks that are taxed at another rate."
+    if left_on(voucher) <= 0:
+        yield "Nothing is left on it."
+
+
+def rate_of_everything_sold() -> int | None:
+    """The one tax rate, in basis points, of all that is on sale and of the newest prices; None where there are several.
+
+    Two queries.
+    """
+    sold = set(Offering.objects.filter(state=Offering.State.PUBLISHED).values_list("prices", flat=True))
+    policies = PolicyVersion.objects.filter(kind=PolicyVersion.Kind.PRICES).order_by("-number")
+    rates = {one.body["vat_basis_points"] for n, one in enumerate(policies) if n == 0 or one.pk in sold}
+    return rates.pop() if len(rates) == 1 else None
+
+
+def used_for(booking: Booking) -> list[tuple[Voucher, int]]:
+    """The vouchers that paid for the booking, the newest use first, with what of it did not go back. Two queries."""
+    moves = booking.transfers.exclude(voucher=None).order_by("-at", "-pk").select_related("voucher", "debit")
+    spent: dict[Voucher, int] = {}
+    for move in moves.exclude(voucher__instead_of=booking):
+        sign = 1 if move.debit.key == "vouchers_out" else -1
+        spent[move.voucher] = spent.get(move.voucher, 0) + sign * move.amount_minor
+    return [(voucher, amount) for voucher, amount in spent.items() if amount > 0]
