@@ -207,12 +207,12 @@ def paid_for(bookings: Iterable[Booking]) -> int:
 
 def refund_due(booking: Booking) -> int:
     """Minor units that were promised back and wait to be paid out; nothing is left to choose. One query."""
-    return _credited(booking, "refunds_due")
+    return credited(booking, "refunds_due")
 
 
 def unmatched_of(booking: Booking) -> int:
     """Minor units that came for the booking beyond what it owed, and wait for a person. One query."""
-    return _credited(booking, "unmatched")
+    return credited(booking, "unmatched")
 
 
 def means_of(booking: Booking) -> list[tuple[str, int]]:
@@ -228,15 +228,16 @@ PROMISED = ("refunds_due", "awaiting_choice")
 
 def coming_back(booking: Booking) -> int:
     """Minor units that were promised back and are not paid out yet. One query."""
-    return _credited(booking, *PROMISED)
+    return credited(booking, *PROMISED)
 
 
 def awaiting_choice(booking: Booking) -> int:
     """Minor units of a called-off walk for which nobody has chosen yet: money back, or another walk. One query."""
-    return _credited(booking, "awaiting_choice")
+    return credited(booking, "awaiting_choice")
 
 
-def _credited(booking: Booking, *accounts: str) -> int:
+def credited(booking: Booking, *accounts: str) -> int:
+    """Minor units of the booking that stand to the credit of `accounts` (below 0: to their debit). One query."""
     promised = Case(When(credit__key__in=accounts, then=F("amount_minor")), default=0)
     settled = Case(When(debit__key__in=accounts, then=F("amount_minor")), default=0)
     sums = Transfer.objects.filter(booking=booking).aggregate(promised=Sum(promised), settled=Sum(settled))

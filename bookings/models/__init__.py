@@ -10,6 +10,7 @@ from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Lo
 from bookings.models.discounts import DiscountCode, DiscountUse
 from bookings.models.forms_sent import FormSent
 from bookings.models.groups import GroupEnquiry, GroupQuote
+from bookings.models.income import IncomeTaken
 from bookings.models.invoices import Invoice
 from bookings.models.ledger import LedgerAccount, Transfer
 from bookings.models.letter_texts import LetterText
@@ -39,6 +40,7 @@ __all__ = [
     "FormSent",
     "GroupEnquiry",
     "GroupQuote",
+    "IncomeTaken",
     "Invoice",
     "KeptLonger",
     "LedgerAccount",

@@ -29,6 +29,7 @@ class Transfer(models.Model):
         CREDIT = "credit", "Credit put to use"
         REFUND = "refund", "Refund paid"
         TAX = "tax", "Tax owed"
+        EARNED = "earned", "Walk held"
         FOUND = "found", "Found out whose it is"
         REVERSAL = "reversal", "Taken back by the bank"
         PAYOUT = "payout", "Passed on by the card provider"

@@ -48,6 +48,7 @@ from bookings.services.move_booking import move_booking, move_terms
 from bookings.services.offer_places import offer_next_places
 from bookings.services.record_payment import record_payment
 from bookings.services.selling import walks_to_come
+from bookings.services.take_income import take_next_income
 from foraywright.floor.ids import new_secret
 from foraywright.floor.models import AuditLine, PolicyVersion
 from foraywright.floor.refusals import Refusal
@@ -242,6 +243,11 @@ class Places(RuleBasedStateMachine):
         while refund_next_unchosen(now=self.now):
             pass
 
+    @rule()
+    def worker_takes_income(self) -> None:
+        while take_next_income(now=self.now):
+            pass
+
     @invariant()
     def no_limit_is_broken_further(self) -> None:
         for walk in Walk.objects.all():
@@ -273,15 +279,16 @@ class Places(RuleBasedStateMachine):
         sums = _accounts()
         assert sum(sums.values()) == 0
         assert sums["bank"] + sums["cash"] == self.received
-        named = sums["refunds_due"] + sums["awaiting_choice"] + sums["unmatched"] + sums["deferred_income"]
-        assert self.received + sums["receivable"] == -named
-        assert max(sums[one] for one in ("refunds_due", "awaiting_choice", "unmatched", "deferred_income")) <= 0
+        named = ("refunds_due", "awaiting_choice", "unmatched", "deferred_income", "income", "vat")
+        assert self.received + sums["receivable"] == -sum(sums[one] for one in named)
+        assert max(sums[one] for one in named) <= 0
 
     @invariant()
     def the_sale_in_the_ledger_is_what_the_lines_say(self) -> None:
         for booking in Booking.objects.all():
-            sold = _of(booking, "deferred_income")
-            assert sold == due(booking), booking.state
+            parts = [_of(booking, one) for one in ("deferred_income", "income", "vat")]
+            assert sum(parts) == due(booking), booking.state
+            assert min(parts) >= 0, booking.state
 
     @invariant()
     def only_a_hold_has_money_before_it_owes(self) -> None:

@@ -22,6 +22,7 @@ from bookings.services.lapse_holds import lapse_next_hold, warn_of_next_hold
 from bookings.services.offer_places import offer_next_places
 from bookings.services.send_messages import send_next_message
 from bookings.services.start_recalls import start_next_recall
+from bookings.services.take_income import take_next_income
 from bookings.services.tell_of_changes import tell_of_next_change
 from bookings.services.write_ahead import write_next_ahead
 from curriculum.services.build_document import build_next_document
@@ -41,6 +42,7 @@ def kinds_of_work() -> tuple[Callable[..., object], ...]:
         warn_of_next_hold,
         offer_next_places,
         refund_next_unchosen,
+        take_next_income,
         start_next_recall,
         tell_of_next_change,
         write_next_ahead,
