@@ -28,6 +28,7 @@ from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.hold_places import hold_places
+from bookings.services.issue_invoice import issue_invoice, issue_receipt
 from bookings.services.issue_voucher import issue_voucher
 from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.keep_discount_code import Terms, issue_discount_code
@@ -251,6 +252,13 @@ class Season:
                 into_bank = booked + timedelta(days=1)
                 owed = balance(booking)
                 record_payment(booking, into="bank", amount_minor=owed, by=self.users["olga"], now=into_bank)
+                self._write_papers(booking, now=into_bank)
+
+    def _write_papers(self, booking: Booking, *, now: datetime) -> None:
+        """An invoice and a receipt, as some ask for them: what is cancelled later is credited by itself."""
+        buyer = booking.party.contact.name
+        issue_invoice(booking, buyer=buyer, by="participant", now=now)
+        issue_receipt(booking, buyer=buyer, by="participant", now=now)
 
     def take_in_statement(self) -> None:
         """Yesterday's bank statement: a payment in part that finds its booking, and one that names none."""

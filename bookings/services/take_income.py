@@ -11,7 +11,9 @@ from bookings.queries import credited
 from bookings.services.charging import currency_of
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_offerings
+from bookings.vouchers import used_for
 from foraywright.floor.acts import act, record
+from foraywright.floor.compute.money import tax_within
 from walks.models import Offering, Walk
 
 SOLD = (Offering.State.PUBLISHED, Offering.State.CALLED_OFF)
@@ -46,10 +48,15 @@ def _take_income(walk: Walk, *, now: datetime) -> None:
 
 
 def _earn(booking: Booking, weights: Sequence[int], held: int, *, now: datetime) -> None:
-    """Move what is earned and not in the books yet; back again where a rounding made it less by a penny."""
+    """Move what is earned and not in the books yet; back again where a rounding made it less by a penny.
+
+    The tax in what a single-purpose voucher paid is owed since the voucher was sold, and not a second time.
+    """
     lines = [_sold(one, booking) for one in booking.lines.order_by("pk")]
     earned = earned_of(lines, weights, held) if lines else Earned(0, 0)
-    for account, amount in (("income", earned.income_minor), ("vat", earned.vat_minor)):
+    before = min(_taxed_before(booking), earned.vat_minor)
+    parts = {"income": earned.income_minor, "voucher_tax": before, "vat": earned.vat_minor - before}
+    for account, amount in parts.items():
         missing = amount - credited(booking, account)
         debit, credit = ("deferred_income", account) if missing > 0 else (account, "deferred_income")
         transfer(
@@ -61,6 +68,11 @@ def _earn(booking: Booking, weights: Sequence[int], held: int, *, now: datetime)
             booking=booking,
             now=now,
         )
+
+
+def _taxed_before(booking: Booking) -> int:
+    used = ((voucher.vat_basis_points, amount) for voucher, amount in used_for(booking))
+    return sum(tax_within(amount, rate) for rate, amount in used if rate is not None)
 
 
 def _sold(line: BookingLine, booking: Booking) -> Sold:

@@ -32,6 +32,8 @@ NOT_BY_LINK = {
     "staff_template_remove": "a button",
     "booking_attendance": "on the page of a booking whose walks are over",
     "booking_confirm": "a button",
+    "booking_invoice": "only once one was made",
+    "staff_invoice": "only once one was made",
     "booking_extend": "a button",
     "booking_refund": "a button",
     "booking_card": "a button",

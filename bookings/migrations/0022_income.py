@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0020_groups'),
+        ('bookings', '0021_vouchers'),
         ('walks', '0011_private_offerings'),
     ]
 
@@ -15,7 +15,7 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             model_name='transfer',
             name='kind',
-            field=models.CharField(choices=[('sale', 'Places sold'), ('payment', 'Payment received'), ('cancellation', 'Sale taken back'), ('credit', 'Credit put to use'), ('refund', 'Refund paid'), ('earned', 'Walk held'), ('found', 'Found out whose it is'), ('reversal', 'Taken back by the bank'), ('payout', 'Passed on by the card provider'), ('write_off', 'Written off')], max_length=14),
+            field=models.CharField(choices=[('sale', 'Places sold'), ('payment', 'Payment received'), ('cancellation', 'Sale taken back'), ('credit', 'Credit put to use'), ('refund', 'Refund paid'), ('tax', 'Tax owed'), ('earned', 'Walk held'), ('found', 'Found out whose it is'), ('reversal', 'Taken back by the bank'), ('payout', 'Passed on by the card provider'), ('write_off', 'Written off')], max_length=14),
         ),
         migrations.CreateModel(
             name='IncomeTaken',
