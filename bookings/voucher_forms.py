@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
 from crispy_forms.layout import Layout, Submit
 from django import forms
@@ -10,6 +10,8 @@ from django import forms
 from bookings.money_forms import AmountField
 from foraywright.floor.ids import new_secret
 from walks.form_base import HelpedForm
+
+MEANS = (("cash", "Cash or card, where we meet"), ("bank", "Bank transfer"))
 
 
 class SellVoucherForm(HelpedForm):
@@ -19,7 +21,7 @@ class SellVoucherForm(HelpedForm):
     value = AmountField(label="Worth", help_text="Take the money first")
     into = forms.ChoiceField(
         label="Paid by",
-        choices=(("cash", "Cash or card, where we meet"), ("bank", "Bank transfer")),
+        choices=MEANS,
         widget=forms.RadioSelect,
         initial="cash",
     )
@@ -33,7 +35,7 @@ class GuideVoucherForm(SellVoucherForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["into"].choices = self.fields["into"].choices[:1]
+        cast(forms.ChoiceField, self.fields["into"]).choices = MEANS[:1]
 
 
 class VoucherField(forms.CharField):

@@ -81,5 +81,6 @@ def used_for(booking: Booking) -> list[tuple[Voucher, int]]:
     spent: dict[Voucher, int] = {}
     for move in moves.exclude(voucher__instead_of=booking):
         sign = 1 if move.debit.key == "vouchers_out" else -1
-        spent[move.voucher] = spent.get(move.voucher, 0) + sign * move.amount_minor
+        if move.voucher is not None:
+            spent[move.voucher] = spent.get(move.voucher, 0) + sign * move.amount_minor
     return [(voucher, amount) for voucher, amount in spent.items() if amount > 0]

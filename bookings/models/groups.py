@@ -65,7 +65,9 @@ class GroupQuote(models.Model):
     @property
     def total_minor(self) -> int:
         """What the group pays, in minor units."""
-        return self.flat_minor if self.a_head_minor is None else self.a_head_minor * len(self.bands)
+        if self.a_head_minor is not None:
+            return self.a_head_minor * len(self.bands)
+        return self.flat_minor or 0
 
     def __str__(self) -> str:
         return f"{self.enquiry}: {self.offering}"

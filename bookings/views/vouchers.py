@@ -93,7 +93,7 @@ def booking_pay_by_voucher(request: HttpRequest, booking: Booking, token: str, n
     """Pay with a voucher, as far as it reaches. Wrong codes are counted, so that nobody guesses them."""
     form = UseVoucherForm(request.POST)
     if not form.is_valid():
-        messages.error(request, " ".join(form.errors["voucher"]))
+        messages.error(request, " ".join(map(str, form.errors["voucher"])))
         return redirect("booking_page", token)
     try:
         count_attempt("use voucher", address_of(request), most=LOOK_UPS, now=now)

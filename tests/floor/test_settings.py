@@ -9,7 +9,6 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from cryptography.fernet import Fernet
 from django.conf import settings
 from django.core.checks import run_checks
 from django.db import connection
@@ -20,7 +19,7 @@ from foraywright.floor.secret_key import is_sealing_key, write_secret_key
 ROOT = Path(__file__).resolve().parents[2]
 GOOD = {
     "SECRET_KEY": "k7" * 25,
-    "SEALING_KEYS": Fernet.generate_key().decode(),
+    "SEALING_KEYS": "YS1rZXktb2YtdGhlLXRlc3RzLXRoaXJ0eS10d28tYnk=",
     "ALLOWED_HOSTS": "walks.example.org",
     "SITE_ADDRESS": "https://walks.example.org",
     "DATABASE_URL": "postgres://nobody@127.0.0.1:1/none",
