@@ -174,10 +174,11 @@ class BookingForm(forms.Form):
         if self.data.get("rules_read", "") not in ("", str(rules_in_force().number)):
             self.add_error("rules", "The ground rules have changed since this page was made. Read them again.")
         if self._counts_are_good():
-            people = len(self.band_words())
+            bands = self.band_words()
+            people = len(bands)
             self._check_size(people)
             self._check_names(people)
-            for field, sentence in too_many(self.prices, self.band_words(), data):
+            for field, sentence in too_many(self.prices, bands, data):
                 self.add_error(field, sentence)
         return data
 
