@@ -19,6 +19,11 @@ APPEND_ONLY = {
     "curriculum_signoff",
     "bookings_look",
     "bookings_transfer",
+    "walks_assessmentaddition",
+    "walks_signedassessment",
+    "walks_walkforecast",
+    "walks_walkstart",
+    "walks_weatherdecision",
 }
 
 

@@ -52,7 +52,7 @@ def test_from_the_programme_to_the_sheets(
     page.get_by_role("button", name="Book places").click()
     assert page.get_by_label("Adults").input_value() == "2"
     fill_in(page)
-    page.get_by_label("We keep the ground rules").focus()
+    page.get_by_role("button", name="Book these places").focus()
     page.keyboard.press("Enter")
     expect(page.get_by_text("Your places are yours.")).to_be_visible()
     assert [one.band for one in Booking.objects.get().party.people.order_by("pk")] == ["adult", "adult", "4-8"]
