@@ -75,6 +75,7 @@ A_COUNT = "a count of attempts by an address: no object, and nothing of it may o
 WITHOUT_A_LINE: dict[Key, str] = {
     ("bookings.services.count_attempt", "count_attempt"): A_COUNT,
     ("bookings.services.count_attempt", "forget_attempts"): A_COUNT,
+    ("bookings.services.ask_for_group", "forget_enquiries"): "the privacy page says when; the row keeps its instant",
     ("bookings.services.erase", "forget_buyers"): "the privacy page says when; which invoices it was, their days say",
     ("bookings.services.lapse_holds", "_warn"): ITS_ROW,
     ("bookings.services.look_at_declarations", "look_at_access_needs"): A_LOOK,
