@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from django.db.models import Q
 
-from bookings.models import Booking, Person, Place
+from bookings.models import Booking, FollowUp, Person, Place
 from bookings.queries import ADULT
 from walks.compute.risk_group import Coming
 from walks.models import Walk
 
 
 def coming_on(walk: Walk, *, now: datetime) -> Coming:
-    """Who has a live place on `walk`. One query."""
+    """Who has a live place on `walk`. Two queries."""
     return comings([walk], now=now)[walk.pk]
 
 
 def comings(walks: Sequence[Walk], *, now: datetime) -> dict[int, Coming]:
-    """Who has a live place on each of the walks, by primary key. One query whatever their number.
+    """Who has a live place on each of the walks, by primary key. Two queries whatever their number.
 
     Dogs come where the walk's rule lets them, or where a party that booked under an earlier one still brings some.
     """
@@ -31,14 +31,28 @@ def comings(walks: Sequence[Walk], *, now: datetime) -> dict[int, Coming]:
         people[place.walk_id].append(place.person)
         if place.booking.dogs:
             with_dogs.add(place.walk_id)
-    return {key: _coming(found, dogs=key in with_dogs) for key, found in people.items()}
+    open_at = _follow_ups({walk.site_id for walk in walks})
+    return {
+        walk.pk: _coming(people[walk.pk], dogs=walk.pk in with_dogs, follow_ups=open_at.get(walk.site_id, ()))
+        for walk in walks
+    }
 
 
-def _coming(people: list[Person], *, dogs: bool) -> Coming:
+def _follow_ups(sites: set[int]) -> dict[int, list[str]]:
+    """What is still to be done after incidents at each site. One query."""
+    found: dict[int, list[str]] = {}
+    rows = FollowUp.objects.filter(done_at=None, incident__walk__site__in=sites)
+    for site, what in rows.values_list("incident__walk__site", "what"):
+        found.setdefault(site, []).append(what)
+    return found
+
+
+def _coming(people: list[Person], *, dogs: bool, follow_ups: Iterable[str]) -> Coming:
     children = [one for one in people if one.band != ADULT]
     return Coming(
         people=len(people),
         bands=frozenset(one.band for one in children),
         unaccompanied=any(one.guardian_id is None for one in children),
         dogs=dogs,
+        follow_ups=frozenset(follow_ups),
     )

@@ -22,6 +22,7 @@ from bookings.compute.references import creditor_reference, in_groups
 from bookings.demo_assessments import sign_for_the_demo
 from bookings.demo_declarations import declare_for_the_demo
 from bookings.demo_finds import list_finds_for_the_demo
+from bookings.demo_incidents import report_for_the_demo
 from bookings.models import Booking
 from bookings.queries import ADULT, balance
 from bookings.services.book_places import book_places
@@ -285,6 +286,7 @@ class Season:
         ticks = [self._tick(walk, one) for one in attendees(walk)]
         mark_attendance(walk, ticks, by=self.users["ines"], now=walk.ends_at)
         list_finds_for_the_demo(walk, by=self.users["ines"])
+        report_for_the_demo(walk, by=self.users["ines"], owner=self.users["olga"])
 
     def _tick(self, walk: Walk, one: Attendee) -> Tick:
         state = "absent" if one.name == "Corin Lapwing" else "present"

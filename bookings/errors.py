@@ -33,6 +33,12 @@ class LetterTextNotKept(Refusal):
     code = "letter_text_not_kept"
 
 
+class IncidentNotKept(Refusal):
+    """Nothing was kept of the report."""
+
+    code = "incident_not_kept"
+
+
 class NotCancelled(Refusal):
     """The booking stands as it was."""
 

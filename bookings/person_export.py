@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
-from bookings.models import AccessNeed, Booking, Declaration, Delivery, Look, OutboxMessage, Person
+from bookings.models import AccessNeed, Booking, Declaration, Delivery, IncidentPerson, Look, OutboxMessage, Person
 from bookings.retention import health_kept_until, names_until
 from foraywright.floor.acts import act, record
 from foraywright.floor.compute.money import as_text
@@ -50,6 +50,7 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "letters": [_letter(one) for one in booking.messages.order_by("written_at", "pk")],
         "handouts": _handouts(booking),
         "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],
+        "incidents": [_incident(one) for one in _parts(people)],
         "who looked": _looks([booking.public_id, *(one.public_id for one in people)]),
         "kept until": {
             "answers": health_kept_until(booking).date().isoformat(),
@@ -73,6 +74,23 @@ def _person(person: Person) -> Section:
     told = {name.replace("_", " "): getattr(declared, name) for name in DECLARED} if declared else None
     guardian = person.guardian.name if person.guardian else ""
     return {"name": person.name, "age": person.band, "in the charge of": guardian, "declared": told}
+
+
+def _parts(people: Sequence[Person]) -> Sequence[IncidentPerson]:
+    return list(IncidentPerson.objects.filter(person__in=people).select_related("incident"))
+
+
+def _incident(part: IncidentPerson) -> Section:
+    """The person's part in an incident. Its account may speak of others: the office reads it before it is given out."""
+    incident = part.incident
+    return {
+        "name": part.name,
+        "part": part.get_role_display(),
+        "kind": incident.get_kind_display(),
+        "when": f"{incident.at:%Y-%m-%d %H:%M}",
+        "where": incident.place,
+        "account": "may speak of others; ask the office for it",
+    }
 
 
 def _need(need: AccessNeed) -> Section:

@@ -10,8 +10,8 @@ from pathlib import Path
 
 from django.db.models import Max, Q, QuerySet
 
-from bookings.compute.retention import HEALTH_MARGIN, Limitation, evidence_until, health_until
-from bookings.models import BankLine, Booking
+from bookings.compute.retention import HEALTH_MARGIN, Limitation, evidence_until, health_until, years_after
+from bookings.models import BankLine, Booking, Incident
 from curriculum.compute.account import Interval
 from curriculum.queries import accounts_in_use
 from foraywright.floor.models import Business
@@ -51,6 +51,13 @@ RULES = (
         ("AccessNeed.need", "AccessNeed.answer"),
         "as long as health answers",
         "they are about the walk and may speak of health",
+    ),
+    Rule(
+        "What went wrong on a walk, and who had a part in it",
+        ("Incident.happened", "Incident.done", "IncidentPerson.name"),
+        "until the last claim that a child could bring is over; of participants, as long as their names. The bookings "
+        "of participants who had a part in it are kept as long",
+        "a claim is decided on what was written down at the time",
     ),
     Rule(
         "Buyers on invoices and receipts",
@@ -138,6 +145,13 @@ def overdue_lines(*, now: datetime) -> QuerySet[BankLine]:
     """Settled lines of bank statements that belong to no booking and still name somebody beyond their time."""
     ended = now - timedelta(days=366 * law().contract)
     return BankLine.objects.filter(booking=None, settled_at__lte=ended).exclude(payer="", text="")
+
+
+def overdue_incidents(*, now: datetime) -> QuerySet[Incident]:
+    """Incidents so long ago that not even somebody who was a baby then can bring a claim, not yet emptied."""
+    rule = law()
+    ended = years_after(now.date(), -(rule.of_age + max(rule.contract, rule.injury) + 1))
+    return Incident.objects.filter(at__date__lt=ended).exclude(happened__isnull=True)
 
 
 def _kept_longer(now: datetime) -> Q:

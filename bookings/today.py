@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from datetime import datetime
 
-from bookings.needs import making, money, papers, people, walks_ahead
+from bookings.needs import incidents, making, money, papers, people, walks_ahead
 from bookings.needs.need import Need
 from foraywright.floor.compute.permissions import Actor, Subject, may
 
@@ -22,6 +22,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("site.see", walks_ahead.outside_permission),
     ("site.see", walks_ahead.uninsured),
     ("walk.assess", walks_ahead.assessments),
+    ("incident.keep", incidents.follow_ups),
     ("walk.call_off", walks_ahead.below_fewest),
     ("access.answer", people.access_needs),
     ("booking.see", money.refunds),

@@ -10,6 +10,7 @@ from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Lo
 from bookings.models.discounts import DiscountCode, DiscountUse
 from bookings.models.forms_sent import FormSent
 from bookings.models.groups import GroupEnquiry, GroupQuote
+from bookings.models.incidents import FollowUp, Incident, IncidentPerson
 from bookings.models.income import IncomeTaken
 from bookings.models.invoices import Invoice
 from bookings.models.ledger import LedgerAccount, Transfer
@@ -37,9 +38,12 @@ __all__ = [
     "Delivery",
     "DiscountCode",
     "DiscountUse",
+    "FollowUp",
     "FormSent",
     "GroupEnquiry",
     "GroupQuote",
+    "Incident",
+    "IncidentPerson",
     "IncomeTaken",
     "Invoice",
     "KeptLonger",

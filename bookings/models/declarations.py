@@ -110,6 +110,7 @@ class Look(models.Model):
         EMERGENCY = "emergency", "Emergency contact"
         ACCESS = "access", "Access need"
         EXPORT = "export", "Export for the person"
+        INCIDENT = "incident", "Report of an incident"
 
     at = models.DateTimeField()
     who = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

@@ -6,8 +6,15 @@ from datetime import datetime
 
 from bookings.compute.retention import years_after
 from bookings.errors import NotErased
-from bookings.models import AccessNeed, Booking, Declaration, Invoice, OutboxMessage, Person
-from bookings.retention import YEARS_OF_INVOICES, names_until, overdue_health, overdue_lines, overdue_names
+from bookings.models import AccessNeed, Booking, Declaration, IncidentPerson, Invoice, OutboxMessage, Person
+from bookings.retention import (
+    YEARS_OF_INVOICES,
+    names_until,
+    overdue_health,
+    overdue_incidents,
+    overdue_lines,
+    overdue_names,
+)
 from bookings.tombstones import set_tombstone
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.models import LinkSecret
@@ -52,7 +59,14 @@ def erase_next_overdue(*, now: datetime) -> bool:
             _erase_names(booking, now=now)
             record("erase overdue names", booking, by="worker", now=now, fields=("names", "addresses"))
             return True
-    return bool(overdue_lines(now=now).update(payer="", text=""))
+    return _erase_incidents(now) or bool(overdue_lines(now=now).update(payer="", text=""))
+
+
+def _erase_incidents(now: datetime) -> bool:
+    """The step that empties reports of which no claim can come any more; whether there was any."""
+    require_act()
+    IncidentPerson.objects.filter(incident__in=overdue_incidents(now=now)).update(name=None)
+    return bool(overdue_incidents(now=now).update(happened=None, done=None))
 
 
 @act
@@ -92,6 +106,7 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     booking.bank_lines.update(payer="", text="")
     booking.card_payments.update(billing_email="", extra_data="")
     OutboxMessage.objects.filter(booking=booking).update(as_sent=None)
+    IncidentPerson.objects.filter(person__party_id=booking.party_id).update(name=None)
 
 
 @act

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from bookings.compute.looks import guide_may_look, opens_at
 from bookings.errors import NotShown
-from bookings.models import AccessNeed, Booking, Declaration, Look, Person
+from bookings.models import AccessNeed, Booking, Declaration, Incident, IncidentPerson, Look, Person
 from foraywright.floor.acts import act, require_act
 from foraywright.floor.models import User
 from walks.models import Walk
@@ -43,6 +43,15 @@ def look_at_access_needs(booking: Booking, *, by: User, now: datetime) -> list[A
     if needs:
         write_looks([booking.public_id], Look.What.ACCESS, None, by=by, now=now)
     return needs
+
+
+@act
+def look_at_incident(incident: Incident, *, by: User, now: datetime) -> list[IncidentPerson]:
+    """Return who had a part in `incident`."""
+    people = list(incident.people.select_related("person").order_by("pk"))
+    ids = [one.person.public_id if one.person else one.public_id for one in people]
+    write_looks(ids, Look.What.INCIDENT, incident.walk, by=by, now=now)
+    return people
 
 
 def refuse_outside_the_days(walk: Walk, *, office: bool, now: datetime) -> None:

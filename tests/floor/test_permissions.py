@@ -45,6 +45,8 @@ MAY = {
     "declaration.see": {"office", "guide of the walk"},
     "payment.note": {"office", "guide of the walk"},
     "guide.see": {"office", "guide of the walk"},
+    "incident.keep": {"office", "guide of the walk"},
+    "incident.list": {"office"},
     "guide.be_away": {"office", "guide of the walk"},
     "guide.edit": {"office"},
     "guide.by_link": EVERYBODY,

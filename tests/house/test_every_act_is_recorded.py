@@ -80,6 +80,7 @@ WITHOUT_A_LINE: dict[Key, str] = {
     ("bookings.services.lapse_holds", "_warn"): ITS_ROW,
     ("bookings.services.look_at_declarations", "look_at_access_needs"): A_LOOK,
     ("bookings.services.look_at_declarations", "look_at_declaration"): A_LOOK,
+    ("bookings.services.look_at_declarations", "look_at_incident"): A_LOOK,
     ("bookings.services.send_messages", "_lay_out_for_post"): ITS_ROW,
     ("bookings.services.send_messages", "_note_as_sent"): ITS_ROW,
     ("bookings.services.send_messages", "_set_aside"): ITS_ROW,

@@ -23,7 +23,7 @@ from walks.queries import slug_of
 
 PAGES_OF_ONE_KIND = 3
 # What only some of their kind link to: a full walk its waiting list, a past one the certificates of attendance.
-MORE_OF_A_KIND = {"walk_page": 20, "staff_walk": 20}
+MORE_OF_A_KIND = {"walk_page": 20, "staff_walk": 20, "staff_declarations": 20, "staff_day_register": 20}
 NOT_BY_LINK = {
     "robots": "asked for by crawlers",
     "link_on_its_way": "the answer to a form",
@@ -50,6 +50,7 @@ NOT_BY_LINK = {
     "staff_document": "only where a letter is attached",
     "staff_document_remove": "a button",
     "staff_settle": "a button",
+    "staff_follow_up_done": "a button",
     "staff_cost_remove": "a button",
     "staff_person_link": "a button",
     "staff_search": "a box that sends what is typed",

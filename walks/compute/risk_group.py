@@ -26,12 +26,14 @@ class Coming:
     """Who has a place, as far as an assessment may know: what is printed from it is a band or an arrangement.
 
     `people`: everybody with a place, staff left out. `bands`: age bands of the children among them.
+    `follow_ups`: what is still to be done after incidents at the site; it names nobody.
     """
 
     people: int = 0
     bands: frozenset[str] = frozenset()
     unaccompanied: bool = False
     dogs: bool = False
+    follow_ups: frozenset[str] = frozenset()
 
 
 NOBODY = Coming()

@@ -85,6 +85,8 @@ ACTS: Mapping[str, Rule] = {
     "walk.change": _office_or_guide_of_the_walk,
     "walk.mark_attendance": _office_or_guide_of_the_walk,
     "finds.keep": _office_or_guide_of_the_walk,
+    "incident.keep": _office_or_guide_of_the_walk,
+    "incident.list": _one_of("office"),
     "template.use": _SCHEDULERS,
     "guide.see": _office_or_that_guide,
     "guide.by_link": _holder_of_a_link,

@@ -50,6 +50,7 @@ WOOD_IN_JUNE: Mapping[str, Any] = {
     "route_ascent_band": "level",
     "step_free": True,
     "dogs_allowed": False,
+    "open_follow_ups": frozenset(),
     "cattle": False,
     "roadside": False,
     "protected_site": False,

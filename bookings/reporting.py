@@ -1,0 +1,46 @@
+"""What the law may require to be reported of an incident, read from policies/reporting.toml."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+FILE = Path(__file__).parent / "policies" / "reporting.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """One kind of event that may have to be reported: how, and the last day for it."""
+
+    what: str
+    how: str
+    by: date
+
+
+@dataclass(frozen=True, slots=True)
+class Law:
+    """The duties of one jurisdiction, whom to ask, and where that is written."""
+
+    name: str
+    authority: str
+    source: str
+    duties: tuple[Duty, ...]
+
+
+@cache
+def _laws() -> Mapping[str, Any]:
+    return tomllib.loads(FILE.read_text(encoding="utf-8"))
+
+
+def law_of(jurisdiction: str, day: date) -> Law | None:
+    """The law on reporting what happened on `day`; None where we hold none, so that the authority must be asked."""
+    for name, law in _laws().items():
+        if jurisdiction in law["jurisdictions"]:
+            duties = (Duty(one["what"], one["how"], day + timedelta(days=one["days"])) for one in law["duties"])
+            return Law(name, law["authority"], law["source"], tuple(duties))
+    return None
