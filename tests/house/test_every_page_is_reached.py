@@ -51,6 +51,8 @@ NOT_BY_LINK = {
     "staff_document_remove": "a button",
     "staff_settle": "a button",
     "staff_follow_up_done": "a button",
+    "staff_declaration": "only where somebody declared",
+    "staff_emergency": "only where somebody declared",
     "staff_cost_remove": "a button",
     "staff_person_link": "a button",
     "staff_search": "a box that sends what is typed",
