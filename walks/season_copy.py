@@ -10,10 +10,11 @@ from datetime import date
 from django.db.models import Max, Min, Prefetch
 from django.urls import reverse
 
+from foraywright.floor.compute.clock_words import day_words
 from walks.compute.next_year import a_year_later
 from walks.models import Guide, GuideCertificate, InsuranceCover, LandownersPermission, Offering, Site, Walk
 from walks.services.schedule_walk import Plan
-from walks.services.sessions import Session, day_words, session_of
+from walks.services.sessions import Session, session_of
 
 MOST = 150
 

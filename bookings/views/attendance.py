@@ -13,13 +13,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from bookings.attendance import Attendee, Certificate, attendees, certificates_of, certificates_pdf
-from bookings.errors import NotMarked
 from bookings.models import AttendanceMark, Booking
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.views.by_link import by_link
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import names_act, require
 from foraywright.floor.pdf import PdfFailed
+from foraywright.floor.telling import telling
 from walks.models import Offering
 from walks.views.documents import pdf_response, session_or_404, subject_of
 from walks.views.guide import staff
@@ -33,12 +33,8 @@ def staff_attendance(request: HttpRequest, public_id: str, number: int) -> HttpR
     require(request, "walk.mark_attendance", subject_of(walk))
     now, people = timezone.now(), attendees(walk)
     if request.method == "POST":
-        try:
+        with telling(request, "The attendance is kept."):
             mark_attendance(walk, _ticks(request.POST, people, now=now), by=staff(request), now=now)
-        except NotMarked as refused:
-            messages.error(request, refused.sentence)
-        else:
-            messages.success(request, "The attendance is kept.")
         return redirect("staff_attendance", public_id, number)
     states = AttendanceMark.State.choices
     context = {"walk": walk, "people": people, "states": states, "form_key": uuid4()}

@@ -10,7 +10,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from bookings.caller_forms import CallerForm
-from bookings.errors import NotBooked, NotJoined, NotPosted
+from bookings.errors import NotBooked, NotJoined
 from bookings.forms import first_values
 from bookings.letters_still_true import no_longer_true
 from bookings.models import PaperLetter
@@ -23,6 +23,7 @@ from bookings.views.prices import shown_price, spend_voucher, voucher_left
 from bookings.views.public import show_refusal
 from foraywright.floor.door import names_act
 from foraywright.floor.pdf import PdfFailed
+from foraywright.floor.telling import telling
 from walks.queries import public_offerings, ratio_policy
 from walks.views.documents import pdf_response
 from walks.views.guide import staff
@@ -100,12 +101,8 @@ def staff_letter(request: HttpRequest, public_id: str) -> HttpResponse:
 def staff_letter_settle(request: HttpRequest, public_id: str) -> HttpResponse:
     """Mark a letter as posted, or set aside what is no longer true."""
     letter = _letter(public_id)
-    try:
+    with telling(request, "The letter is off the list."):
         settle_letter(letter, posted="aside" not in request.POST, by=staff(request), now=timezone.now())
-    except NotPosted as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "The letter is off the list.")
     return redirect("staff_post")
 
 

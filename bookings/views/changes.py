@@ -15,6 +15,7 @@ from bookings.queries import live_bookings
 from bookings.services.change_walk import change_walk
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import names_act, require
+from foraywright.floor.telling import telling
 from walks.errors import WalkNotChanged
 from walks.models import Offering, Walk
 from walks.services.add_session import add_session
@@ -98,12 +99,8 @@ def staff_session_new(request: HttpRequest, public_id: str) -> HttpResponse:
 def staff_session_remove(request: HttpRequest, public_id: str, number: int) -> HttpResponse:
     """Take a session out of a draft."""
     walk = _session(request, public_id, number)
-    try:
+    with telling(request, "The session is taken out; the others are numbered anew."):
         remove_session(walk, by=staff(request), now=timezone.now())
-    except WalkNotChanged as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "The session is taken out; the others are numbered anew.")
     return redirect("staff_walk", public_id)
 
 

@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from bookings.declaration_forms import AccessAnswerForm, AccessForm, DeclarationForm
-from bookings.errors import NotAnswered, NotDeclared, NotShown
+from bookings.errors import NotAnswered, NotShown
 from bookings.ground_rules import rules_in_force
 from bookings.models import AccessNeed, Booking, Look, Person
 from bookings.queries import ADULT, people_on
@@ -25,6 +25,7 @@ from bookings.views.by_link import by_link, by_link_with, kept_from_others, refu
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.links import follow_link, make_link
+from foraywright.floor.telling import telling
 from walks.models import Walk
 from walks.views.guide import staff
 
@@ -99,12 +100,8 @@ def _declare(
 ) -> HttpResponse:
     form = DeclarationForm(request.POST or None, person=person, own=own)
     if request.method == "POST" and form.is_valid():
-        try:
+        with telling(request, "Kept, sealed. Only the guides of the walk and our office can open it."):
             declare(person, form.answers(), said_by=form.said_by(), rules=rules_in_force(), by="participant", now=now)
-        except NotDeclared as refused:
-            messages.error(request, refused.sentence)
-        else:
-            messages.success(request, "Kept, sealed. Only the guides of the walk and our office can open it.")
         return redirect(back)
     context = {"person": person, "form": form, "back": back, "holder": holder, "token": token}
     context["given"] = getattr(person, "declaration", None)

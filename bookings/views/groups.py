@@ -28,6 +28,7 @@ from foraywright.floor.door import names_act
 from foraywright.floor.links import follow_link
 from foraywright.floor.models import PolicyVersion
 from foraywright.floor.pdf import PdfFailed
+from foraywright.floor.telling import telling
 from walks.models import Offering
 from walks.queries import ratio_policy
 from walks.services.schedule_walk import newest_policy
@@ -143,10 +144,6 @@ def staff_group(request: HttpRequest, public_id: str) -> HttpResponse:
 def staff_private(request: HttpRequest, public_id: str) -> HttpResponse:
     """Keep a draft for a group."""
     offering = get_object_or_404(Offering, public_id=public_id)
-    try:
+    with telling(request, "It is kept for a group. Publish it, then quote it."):
         keep_private(offering, by=staff(request), now=timezone.now())
-    except NotQuoted as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "It is kept for a group. Publish it, then quote it.")
     return redirect("staff_walk", public_id)

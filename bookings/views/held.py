@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
@@ -15,19 +14,15 @@ from bookings.services.confirm_hold import confirm_hold
 from bookings.services.extend_hold import extend_hold
 from bookings.views.by_link import by_link
 from foraywright.floor.ids import new_secret
-from foraywright.floor.refusals import Refusal
+from foraywright.floor.telling import telling
 
 
 @by_link
 @require_POST
 def booking_confirm(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """Book what is held, or take an offer."""
-    try:
+    with telling(request, "The places are yours. A letter is on its way."):
         confirm_hold(booking, by="participant", now=now)
-    except Refusal as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "The places are yours. A letter is on its way.")
     return redirect("booking_page", token)
 
 
@@ -36,12 +31,8 @@ def booking_confirm(request: HttpRequest, booking: Booking, token: str, now: dat
 def booking_extend(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """Twenty minutes more. A form without its key counts as a new one."""
     key = request.POST.get("key", "")[:40] or new_secret()
-    try:
+    with telling(request, "The places are held for longer."):
         extend_hold(booking, key=key, by="participant", now=now)
-    except Refusal as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "The places are held for longer.")
     return redirect("booking_page", token)
 
 
@@ -49,10 +40,6 @@ def booking_extend(request: HttpRequest, booking: Booking, token: str, now: date
 @require_POST
 def booking_refund(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """The money back, after we called the walk off."""
-    try:
+    with telling(request, "The money goes back the way that it was paid. You need do nothing."):
         choose_refund(booking, by="participant", now=now)
-    except Refusal as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "The money goes back the way that it was paid. You need do nothing.")
     return redirect("booking_page", token)

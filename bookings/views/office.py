@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -17,7 +16,6 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from bookings.arrivals import arrivals_of
 from bookings.coming import coming_on
-from bookings.errors import NotCancelled
 from bookings.models import Booking, CallersConsent
 from bookings.queries import ADULT, balance, balances, live_bookings, paid, paid_for, statement_of, waiting_entries
 from bookings.services.call_off_walk import call_off_walk
@@ -32,8 +30,8 @@ from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, may_open, names_act, require
 from foraywright.floor.models import AuditLine, Business
+from foraywright.floor.telling import telling
 from walks.assessment_state import state_of
-from walks.errors import WalkNotCalledOff
 from walks.finds import noted_before
 from walks.forms import CallOffForm
 from walks.guides import lost_cover
@@ -177,12 +175,8 @@ def staff_call_off(request: HttpRequest, public_id: str) -> HttpResponse:
 
 
 def _call_off(request: HttpRequest, offering: Offering, why: str, *, now: datetime) -> HttpResponse:
-    try:
+    with telling(request, "The walk is called off. Letters to everybody who booked are on their way."):
         call_off_walk(offering, why=why, by=staff(request), now=now)
-    except WalkNotCalledOff as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "The walk is called off. Letters to everybody who booked are on their way.")
     return redirect("staff_walk", offering.public_id)
 
 
@@ -224,12 +218,8 @@ def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
     moved = booking.state in OPEN and request.method == "POST" and request.POST.get("seen") != terms.mark
     changed = NOT_CANCELLED if moved else ""
     if request.method == "POST" and not changed:
-        try:
+        with telling(request, "The booking is cancelled. A letter is on its way."):
             cancel_booking(booking, by=staff(request), now=now)
-        except NotCancelled as refused:
-            messages.error(request, refused.sentence)
-        else:
-            messages.success(request, "The booking is cancelled. A letter is on its way.")
         return redirect("staff_booking", code)
     context = {"booking": booking, "terms": terms, "currency": _currency(booking), "changed": changed}
     context["will"] = f"The places go back on sale and {booking.party.contact.name} is told by letter."

@@ -11,10 +11,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from bookings.coming import coming_on
-from bookings.errors import WalkNotStarted
 from bookings.services.start_walk import Readiness, readiness_of, start_walk
 from curriculum.queries import accounts_in_use
 from foraywright.floor.door import names_act, require
+from foraywright.floor.telling import telling
 from walks.assessment_words import changed_facts
 from walks.errors import AdditionNotSigned, WeatherNotDecided
 from walks.models import AssessmentDraft, Walk, WalkStart
@@ -65,12 +65,8 @@ def staff_start(request: HttpRequest, public_id: str, number: int) -> HttpRespon
     """Start the walk, or say everything that stands against it."""
     walk = session_or_404(public_id, number)
     require(request, "walk.lead", subject_of(walk))
-    try:
+    with telling(request, "The walk has started. Count the heads."):
         start_walk(walk, by=staff(request), now=timezone.now())
-    except WalkNotStarted as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "The walk has started. Count the heads.")
     return redirect("staff_on_the_day", public_id, number)
 
 

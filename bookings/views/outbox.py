@@ -18,6 +18,7 @@ from bookings.models import OutboxMessage
 from bookings.outbox_states import STATES, in_words, state_of
 from bookings.services.settle_message import handle_otherwise, retry_message
 from foraywright.floor.door import names_act
+from foraywright.floor.telling import telling
 from walks.views.guide import staff
 
 A_PAGE = 40
@@ -65,12 +66,8 @@ def staff_message(request: HttpRequest, public_id: str) -> HttpResponse:
 def staff_message_retry(request: HttpRequest, public_id: str) -> HttpResponse:
     """Send the letter again."""
     message = get_object_or_404(OutboxMessage, public_id=public_id)
-    try:
+    with telling(request, "The letter goes out again within a minute."):
         retry_message(message, by=staff(request), now=timezone.now())
-    except LetterNotSettled as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "The letter goes out again within a minute.")
     return redirect("staff_message", public_id)
 
 

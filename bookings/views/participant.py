@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from bookings.card_provider import takes_cards
 from bookings.compute.refunds import Settlement, in_words, tiers_from
-from bookings.errors import NotCancelled, NotNamed
 from bookings.forms import NamesForm
 from bookings.models import Booking
 from bookings.paying import transfer_code_of
@@ -23,6 +21,7 @@ from bookings.shown import BookingPage, booking_page_of, recalls_of
 from bookings.views.by_link import by_link, with_a_form
 from bookings.voucher_forms import UseVoucherForm
 from foraywright.floor.ids import new_secret
+from foraywright.floor.telling import telling
 from walks.queries import slug_of
 
 CHANGED = (
@@ -41,12 +40,8 @@ def booking_page(request: HttpRequest, booking: Booking, token: str, now: dateti
     page = booking_page_of(booking, now=now)
     form = NamesForm(request.POST or None, booking=booking, people=page.people)
     if request.method == "POST" and form.is_valid():
-        try:
+        with telling(request, "The names are kept."):
             name_people(booking, form.cleaned_data, by="participant", now=now)
-        except NotNamed as refused:
-            messages.error(request, refused.sentence)
-        else:
-            messages.success(request, "The names are kept.")
         return redirect("booking_page", token)
     new = "new" in request.GET
     context = {"page": page, "form": form, "token": token, "new": new, "recalls": recalls_of(booking)}
@@ -74,12 +69,8 @@ def booking_cancel(request: HttpRequest, booking: Booking, token: str, now: date
         return _cancel_page(request, page, terms, token)
     if request.POST.get("terms") != _mark(terms):
         return _cancel_page(request, page, terms, token, changed=CHANGED)
-    try:
+    with telling(request, CANCELLED if page.sold else GIVEN_UP):
         cancel_booking(booking, by="participant", now=now)
-    except NotCancelled as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, CANCELLED if page.sold else GIVEN_UP)
     return redirect("booking_page", token)
 
 

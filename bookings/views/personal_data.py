@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import json
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from bookings.errors import NotErased
 from bookings.models import Booking
 from bookings.person_export import export_of, in_lines
 from bookings.retention import RULES, health_kept_until, law, names_until
 from bookings.services.erase import erase_party
 from bookings.views.by_link import kept_from_others
 from foraywright.floor.door import names_act
+from foraywright.floor.telling import telling
 from walks.views.guide import staff
 
 
@@ -60,12 +59,8 @@ def staff_erase(request: HttpRequest, code: str) -> HttpResponse:
     """Say what goes and what must stay, then erase."""
     booking, reason = _booking(code), request.POST.get("reason", "").strip()[:200]
     if request.method == "POST" and reason:
-        try:
+        with telling(request, "Erased. What the books must show of money stays, without a name."):
             erase_party(booking, reason=reason, by=staff(request), now=timezone.now())
-        except NotErased as refused:
-            messages.error(request, refused.sentence)
-        else:
-            messages.success(request, "Erased. What the books must show of money stays, without a name.")
         return redirect("staff_booking", code)
     context = {"booking": booking, "asked": request.method == "POST", "names_until": names_until(booking)}
     return render(request, "bookings/staff_erase.html", context, status=422 if context["asked"] else 200)

@@ -10,7 +10,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from bookings.errors import NotSettled
 from bookings.models import Booking, Recall
 from bookings.services.settle_recall import settle_recall
 from bookings.services.start_recalls import documents_holding
@@ -18,6 +17,7 @@ from bookings.views.by_link import by_link_with
 from curriculum.models import Withdrawal
 from curriculum.queries import account_of
 from foraywright.floor.door import names_act
+from foraywright.floor.telling import telling
 from walks.views.guide import staff
 
 BY_STAFF = (Recall.State.RETURNED, Recall.State.GIVEN_UP)
@@ -77,8 +77,6 @@ def staff_settle(request: HttpRequest, public_id: str) -> HttpResponse:
     state = request.POST.get("state")
     if state not in BY_STAFF:
         raise Http404
-    try:
+    with telling(request):
         settle_recall(recall, state, by=staff(request), reason=request.POST.get("reason", ""), now=timezone.now())
-    except NotSettled as refused:
-        messages.error(request, refused.sentence)
     return redirect("staff_recall", recall.withdrawal_id)

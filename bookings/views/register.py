@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from bookings.errors import NotMarked, NotShown
+from bookings.errors import NotShown
 from bookings.models import AttendanceMark, Look
 from bookings.queries import people_on
 from bookings.register import DayRegister, register_of
@@ -20,6 +20,7 @@ from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.views.attendance import key_of
 from bookings.views.by_link import kept_from_others, with_a_form
 from foraywright.floor.door import actor_of, names_act, require
+from foraywright.floor.telling import telling
 from walks.models import WalkStart
 from walks.views.documents import session_or_404, subject_of
 from walks.views.guide import staff
@@ -33,10 +34,8 @@ def staff_day_register(request: HttpRequest, public_id: str, number: int) -> Htt
     require(request, "walk.mark_attendance", subject_of(walk))
     register = register_of(walk)
     if request.method == "POST":
-        try:
+        with telling(request):
             mark_attendance(walk, _ticks(request.POST, register, now=now), by=staff(request), now=now)
-        except NotMarked as refused:
-            messages.error(request, refused.sentence)
         return redirect("staff_day_register", public_id, number)
     context = {
         "walk": walk,

@@ -27,6 +27,7 @@ from foraywright.floor.compute.money import as_text
 from foraywright.floor.door import may_open, names_act
 from foraywright.floor.pdf import PdfFailed
 from foraywright.floor.refusals import Refusal
+from foraywright.floor.telling import telling
 from walks.views.documents import pdf_response
 from walks.views.guide import staff
 from walks.views.sites import FORM, form_page
@@ -109,12 +110,8 @@ def booking_pay_by_voucher(request: HttpRequest, booking: Booking, token: str, n
 @require_POST
 def booking_choose_voucher(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """A voucher for all that was paid, after we called the walk off."""
-    try:
+    with telling(request, "Your voucher stands on this page. Keep its code."):
         choose_voucher(booking, by="participant", now=now)
-    except Refusal as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "Your voucher stands on this page. Keep its code.")
     return redirect("booking_page", token)
 
 

@@ -16,7 +16,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from curriculum.compute.account_text import account_text
-from curriculum.errors import NotRevised, NotSigned, NotWithdrawn
+from curriculum.errors import NotRevised, NotSigned
 from curriculum.models import AccountVersion, ReviewInvitation, SignOff, Taxon
 from curriculum.pairs import dangerous_pairs, review_due
 from curriculum.queries import AccountInUse, account_of, accounts_in_use, sheets
@@ -26,6 +26,7 @@ from curriculum.services.withdraw_account import withdraw_account
 from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.models import Business, User
+from foraywright.floor.telling import telling
 
 CHANGED = (
     "This account has changed since the page was made: a newer version is shown now. Nothing was signed. "
@@ -193,14 +194,10 @@ def staff_withdraw(request: HttpRequest, key: str) -> HttpResponse:
     one = accounts[key]
     form = ReasonForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        try:
+        with telling(request, "Withdrawn. Letters to everybody who holds the sheet are on their way."):
             withdraw_account(
                 one.version, reason=form.cleaned_data["reason"], by=cast("User", request.user), now=timezone.now()
             )
-        except NotWithdrawn as refused:
-            messages.error(request, refused.sentence)
-        else:
-            messages.success(request, "Withdrawn. Letters to everybody who holds the sheet are on their way.")
         return redirect("staff_curriculum")
     context = {"one": one, "form": form}
     return render(request, "curriculum/staff_withdraw.html", context, status=422 if form.errors else 200)

@@ -16,9 +16,9 @@ from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.record_payment import record_payment
 from foraywright.floor.models import AuditLine, LinkSecret
-from tests.bookings.test_walk_page import words_of
 from tests.cast import World
 from tests.conftest import NOW
+from tests.pages import words_of
 
 GONE = "With your e-mail address and the booking code from any of our letters you can have a new link sent."
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from html import unescape
 
 import pytest
 import time_machine
@@ -12,9 +11,10 @@ from django.test import Client
 
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
-from foraywright.floor.models import Slug, User
+from foraywright.floor.models import Slug
 from tests.cast import World
 from tests.conftest import NOW
+from tests.pages import signed_in, words_of
 from walks.models import Offering, Walk, WalkChange
 from walks.services.schedule_walk import schedule_walk
 
@@ -25,19 +25,9 @@ def _september() -> object:
         yield
 
 
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
-
-
 @pytest.fixture
 def olive(world: World) -> Client:
     return signed_in(world.olive)
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def address(offering: Offering, *more: object) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import Any
 
 import pytest
 import time_machine
@@ -23,6 +22,7 @@ from bookings.services.look_at_declarations import look_at_declaration
 from foraywright.floor.models import AuditLine, PolicyVersion
 from tests.cast import World
 from tests.conftest import NOW
+from tests.pages import signed_in
 
 pytestmark = pytest.mark.database
 CANARY = "hazelnuts make the throat swell"
@@ -178,12 +178,6 @@ def test_for_a_child_no_link_is_made(client: Client, page: str, child: Person) -
 
 def staff_pages(world: World) -> str:
     return f"/staff/walks/{world.offering.public_id}/1/declarations/"
-
-
-def signed_in(user: Any) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def test_the_office_opens_one_and_the_look_is_written_down(world: World, adult: Person) -> None:

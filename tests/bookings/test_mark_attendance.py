@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 from functools import partial
-from html import unescape
 from uuid import UUID, uuid4
 
 import pytest
@@ -22,6 +21,7 @@ from bookings.services.cancel_booking import cancel_booking
 from bookings.services.mark_attendance import Tick, mark_attendance
 from tests.bookings.race import together
 from tests.cast import World
+from tests.pages import words_of
 from tests.walks.printed import faults_of_accessibility, printed
 from walks.models import Offering, Walk
 from walks.services.publish_walk import publish_walk
@@ -170,10 +170,6 @@ def test_the_paper_says_what_was_covered_and_what_it_is_no_proof_of(
     ):
         assert words in paper.text, words
     assert faults_of_accessibility(paper.content) == []
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def test_staff_tick_after_the_walk_and_the_same_form_twice_is_one(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
-from html import unescape
 
 import pytest
 import time_machine
@@ -17,9 +16,9 @@ from bookings.services.book_places import book_places
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.record_payment import record_payment
 from foraywright.floor.compute.short_codes import spoken
-from foraywright.floor.models import User
 from tests.cast import WALK_DAY, World, make_user
 from tests.conftest import NOW
+from tests.pages import signed_in, words_of
 from walks.models import Offering
 from walks.services.schedule_walk import schedule_walk
 
@@ -35,12 +34,6 @@ def booking(world: World) -> Booking:
     return book_places(world.order("adult", "4-8", names=("Pat Partridge", "Mia")), by="participant", now=world.now)
 
 
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
-
-
 @pytest.fixture
 def olive(world: World) -> Client:
     return signed_in(world.olive)
@@ -52,10 +45,6 @@ def at(moment: datetime, client: Client, world: World) -> Iterator[None]:
     with time_machine.travel(moment, tick=False):
         client.force_login(world.olive)
         yield
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def address(world: World, *more: str) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from html import unescape
 from pathlib import Path
 
 import pytest
@@ -21,6 +20,7 @@ from foraywright.floor.numbering import give_slug
 from tests.cast import World
 from tests.conftest import NOW
 from tests.curriculum.garlic import write_among
+from tests.pages import words_of
 from walks.models import ThemeTaxon, Walk
 from walks.queries import expectation_of
 
@@ -32,10 +32,6 @@ BOOK = f"{WALK}book/"
 def _september() -> object:
     with time_machine.travel(NOW, tick=False):
         yield
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def fresh(client: Client, **typed: str) -> dict[str, str]:

@@ -17,7 +17,7 @@ from curriculum.queries import accounts_in_use, vocabulary
 from curriculum.services.load_starter import load_starter
 from tests.cast import World
 from tests.curriculum.garlic import GARLIC, garlic_files
-from tests.curriculum.test_staff_curriculum import signed_in
+from tests.pages import signed_in
 
 
 @pytest.fixture

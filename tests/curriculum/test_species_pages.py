@@ -14,9 +14,9 @@ from curriculum.queries import accounts_in_use
 from curriculum.services.load_starter import load_starter
 from foraywright.floor.models import Business
 from foraywright.floor.numbering import give_slug
-from tests.bookings.test_walk_page import words_of
 from tests.cast import World
 from tests.conftest import NOW
+from tests.pages import words_of
 from walks.models import Site, ThemeTaxon
 
 OYSTER = "/species/pleurotus-ostreatus/"

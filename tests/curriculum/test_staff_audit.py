@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from html import unescape
 from pathlib import Path
 from unittest.mock import patch
 
@@ -21,7 +20,7 @@ from curriculum.services.revise_account import revise_account
 from curriculum.views import audit as view
 from tests.cast import World
 from tests.curriculum.garlic import garlic_files
-from tests.curriculum.test_staff_curriculum import signed_in
+from tests.pages import signed_in, words_of
 
 AUDIT = "/staff/curriculum/audit/"
 PAIR = f"{AUDIT}allium-ursinum/colchicum-autumnale/"
@@ -30,10 +29,6 @@ PAIR = f"{AUDIT}allium-ursinum/colchicum-autumnale/"
 @pytest.fixture(autouse=True)
 def _garlic(world: World, tmp_path: Path) -> None:
     load_starter(garlic_files(tmp_path), by="command", now=world.now)
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def test_the_numbers_are_those_of_the_audit(world: World) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from html import unescape
 from pathlib import Path
 
 import pytest
@@ -12,10 +11,10 @@ from django.test import Client
 
 from curriculum.models import AccountVersion, SignOff
 from curriculum.services.load_starter import load_starter
-from foraywright.floor.models import User
 from tests.cast import World
 from tests.conftest import NOW
 from tests.curriculum.garlic import garlic_files
+from tests.pages import signed_in, words_of
 
 LIST, ACCOUNT = "/staff/curriculum/", "/staff/curriculum/allium-ursinum/"
 TYPED = {"competence": "20 years of spring woods", "review_by": "2027-03-01", "thin_reason": "Every leaf is checked."}
@@ -33,18 +32,8 @@ def folder(world: World, tmp_path: Path) -> Path:
     return tmp_path
 
 
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
-
-
 def page(client: Client, address: str = ACCOUNT) -> BeautifulSoup:
     return BeautifulSoup(client.get(address).content, "html.parser")
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def seen(client: Client) -> str:

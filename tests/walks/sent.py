@@ -2,22 +2,7 @@
 
 from __future__ import annotations
 
-from html import unescape
-
 from bs4 import BeautifulSoup
-from django.test import Client
-
-from foraywright.floor.models import User
-
-
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def field_error(content: bytes, field: str) -> str:

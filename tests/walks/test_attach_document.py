@@ -15,7 +15,8 @@ from PIL import Image
 
 from foraywright.floor.models import AuditLine
 from tests.cast import World
-from tests.walks.sent import field_error, signed_in, words_of
+from tests.pages import signed_in, words_of
+from tests.walks.sent import field_error
 from walks.errors import PaperNotSaved
 from walks.models import LandownersPermission, PermissionDocument
 from walks.services.attach_document import MOST_BYTES, attach_document

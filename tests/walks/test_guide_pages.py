@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from html import unescape
 
 import pytest
 import time_machine
-from bs4 import BeautifulSoup
 from django.test import Client
 
-from foraywright.floor.models import AuditLine, User
+from foraywright.floor.models import AuditLine
 from tests.cast import WALK_DAY, World, make_user
 from tests.conftest import NOW
+from tests.pages import signed_in, words_of
 from walks.guides import walks_without_cover
 from walks.models import Guide, GuideAbsence, GuideCertificate
 from walks.services.publish_walk import publish_walk
@@ -30,19 +29,9 @@ def _september() -> object:
         yield
 
 
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
-
-
 @pytest.fixture
 def olive(world: World) -> Client:
     return signed_in(world.olive)
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def address(guide: Guide, *more: object) -> str:

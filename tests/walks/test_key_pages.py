@@ -20,10 +20,11 @@ from curriculum.models import Taxon
 from curriculum.queries import accounts_in_use, vocabulary
 from curriculum.services.load_starter import load_starter
 from foraywright.floor.numbering import give_slug
-from tests.bookings.test_walk_page import WALK, words_of
+from tests.bookings.test_walk_page import WALK
 from tests.cast import World
 from tests.conftest import NOW
 from tests.curriculum.garlic import GARLIC, write_among
+from tests.pages import words_of
 from walks.documents import booklet
 from walks.models import Offering, ThemeTaxon, Walk
 from walks.queries import with_everything

@@ -10,7 +10,8 @@ import time_machine
 from bookings.today import what_needs_somebody
 from tests.cast import OFFICE, WALK_DAY, World
 from tests.conftest import NOW
-from tests.walks.sent import field_error, signed_in, words_of
+from tests.pages import signed_in, words_of
+from tests.walks.sent import field_error
 from walks.models import InsuranceCover, LandownersPermission
 
 

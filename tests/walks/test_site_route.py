@@ -12,8 +12,9 @@ from django.test import Client
 from tests.bookings.race import together
 from tests.cast import World
 from tests.conftest import NOW
+from tests.pages import signed_in, words_of
 from tests.walks.compute.gpx_cases import REFUSED, gpx, point, round_walk_gpx, track
-from tests.walks.sent import field_error, signed_in, words_of
+from tests.walks.sent import field_error
 from walks.errors import RouteRefused
 from walks.models import Site, SiteRoute
 from walks.services.save_route import end_route, save_route

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from html import unescape
-
 import pytest
 import time_machine
 from bs4 import BeautifulSoup
@@ -49,10 +47,6 @@ def typed(world: World, *days: str, **changes: object) -> dict[str, object]:
 def values_of(content: bytes, field: str) -> list[str]:
     page = BeautifulSoup(content, "html.parser")
     return [one.get("value", "") for one in page.select(f"input[name$='-{field}']")]
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def test_what_is_typed_becomes_a_draft_course(world: World, olive: Client) -> None:

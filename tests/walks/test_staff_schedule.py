@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from html import unescape
 
 import pytest
 import time_machine
 from bs4 import BeautifulSoup
 from django.test import Client
 
-from foraywright.floor.models import User
 from tests.cast import World, make_user
 from tests.conftest import NOW
+from tests.pages import signed_in, words_of
 from walks.models import InsuranceCover, Offering, Walk
 
 NEW = "/staff/walks/new/"
@@ -22,16 +21,6 @@ NEW = "/staff/walks/new/"
 def _september() -> object:
     with time_machine.travel(NOW, tick=False):
         yield
-
-
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def typed(world: World, **changes: object) -> dict[str, object]:

@@ -9,7 +9,8 @@ from django.test import Client
 from foraywright.floor.models import AuditLine, FeedRevision
 from tests.cast import World
 from tests.conftest import NOW
-from tests.walks.sent import field_error, signed_in, words_of
+from tests.pages import signed_in, words_of
+from tests.walks.sent import field_error
 from walks.models import LandownersPermission, Site, Walk, WalkChange
 
 NEW = "/staff/sites/new/"

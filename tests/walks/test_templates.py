@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from html import unescape
 
 import pytest
 import time_machine
@@ -13,6 +12,7 @@ from django.test import Client
 from foraywright.floor.models import AuditLine, Counter, FeedRevision, Slug
 from tests.cast import WALK_DAY, World
 from tests.conftest import NOW
+from tests.pages import words_of
 from walks.errors import TemplateNotSaved
 from walks.models import GuideAbsence, LandownersPermission, Offering, OfferingTemplate, Walk
 from walks.services.rehearse import rehearse
@@ -36,10 +36,6 @@ def olive(world: World) -> Client:
 @pytest.fixture
 def template(world: World) -> OfferingTemplate:
     return save_template(world.offering, "Saturday wood", by=world.olive, now=world.now)
-
-
-def words_of(content: bytes) -> str:
-    return " ".join(unescape(BeautifulSoup(content, "html.parser").get_text(" ")).split())
 
 
 def asked(world: World, **changes: object) -> dict[str, object]:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from foraywright.floor.compute.clock_words import day_words
+
 
 class WallTimeRefused(ValueError):
     """The wall time names no single instant; the sentence says why and what to write instead."""
@@ -25,7 +27,7 @@ class WallTimeMissing(WallTimeRefused):
         self.offered = offered
         earlier, later = (_spoken(time, wall) for time in offered)
         super().__init__(
-            f"{wall:%H:%M} on {_day(wall)} does not exist in {zone}: the clocks go forward over it. "
+            f"{wall:%H:%M} on {day_words(wall)} does not exist in {zone}: the clocks go forward over it. "
             f"Choose {earlier} or {later} instead."
         )
 
@@ -37,7 +39,7 @@ class WallTimeRepeated(WallTimeRefused):
         self.offsets = offsets
         first, second = (_offset(offset) for offset in offsets)
         super().__init__(
-            f"{wall:%H:%M} on {_day(wall)} comes twice in {zone}, because the clocks go back: first at {first}, "
+            f"{wall:%H:%M} on {day_words(wall)} comes twice in {zone}, because the clocks go back: first at {first}, "
             f"then again at {second}. Say which of the two is meant, or choose a time that comes once."
         )
 
@@ -107,8 +109,4 @@ def _offset(offset: timedelta) -> str:
 
 
 def _spoken(time: datetime, asked: datetime) -> str:
-    return f"{time:%H:%M}" if time.date() == asked.date() else f"{time:%H:%M} on {_day(time)}"
-
-
-def _day(time: datetime) -> str:
-    return f"{time:%A} {time.day} {time:%B %Y}"
+    return f"{time:%H:%M}" if time.date() == asked.date() else f"{time:%H:%M} on {day_words(time)}"

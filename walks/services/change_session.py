@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from django.db.models import F
 
 from foraywright.floor.acts import By, require_act
-from foraywright.floor.compute.clock_words import clock
+from foraywright.floor.compute.clock_words import clock, day_words
 from foraywright.floor.models import User
 from foraywright.floor.numbering import bump_feed
 from walks.compute.changes import Difference, differences, is_material
@@ -19,7 +19,6 @@ from walks.services.sessions import (
     Placed,
     Session,
     columns_of,
-    day_words,
     placed_in,
     session_of,
     with_guides_locked,

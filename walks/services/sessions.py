@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from foraywright.floor.acts import require_act
+from foraywright.floor.compute.clock_words import day_words
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.models import Business
 from walks.compute.daylight import after_dusk
@@ -245,8 +246,3 @@ def session_of(walk: Walk) -> Session:
         covers=tuple(walk.covers),
         points=walk.points,
     )
-
-
-def day_words(day: date) -> str:
-    """The day as people say it: Saturday 3 October 2026."""
-    return f"{day:%A} {day.day} {day:%B %Y}"

@@ -10,7 +10,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from foraywright.floor.door import names_act
 from foraywright.floor.models import User
-from walks.errors import WalkNotPublished, WalkNotScheduled
+from foraywright.floor.telling import telling
+from walks.errors import WalkNotScheduled
 from walks.forms import ScheduleWalkForm
 from walks.models import Offering
 from walks.services.publish_walk import publish_walk
@@ -38,12 +39,8 @@ def staff_schedule(request: HttpRequest) -> HttpResponse:
 def staff_publish(request: HttpRequest, public_id: str) -> HttpResponse:
     """Publish a draft, or say everything that stands against it."""
     offering = get_object_or_404(Offering, public_id=public_id)
-    try:
+    with telling(request, "The walk is on the public programme."):
         publish_walk(offering, by=staff(request), now=timezone.now())
-    except WalkNotPublished as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, "The walk is on the public programme.")
     return redirect("staff_walk", public_id)
 
 

@@ -12,7 +12,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from foraywright.floor.door import names_act
-from walks.errors import PlanNotAsked, ProposalNotDecided
+from foraywright.floor.telling import telling
+from walks.errors import PlanNotAsked
 from walks.models import PlanProposal, SeasonPlan
 from walks.plan_forms import PlanForm, first_dates
 from walks.plan_shown import shown
@@ -81,8 +82,6 @@ def staff_proposal(request: HttpRequest, public_id: str, proposal: str) -> HttpR
     if decision not in (*STATES, "accept"):
         messages.error(request, "Nothing was decided: choose one of the buttons.")
         return redirect("staff_plan", public_id)
-    try:
+    with telling(request):
         decide_proposal(row, decision, by=staff(request), now=timezone.now())  # type: ignore[arg-type]
-    except ProposalNotDecided as refused:
-        messages.error(request, refused.sentence)
     return redirect(f"{request.path.partition('proposals/')[0]}#{row.public_id}")
