@@ -10,7 +10,7 @@ from django import forms
 
 from bookings.money_forms import AmountField
 from bookings.services.keep_discount_code import Terms
-from walks.form_base import HelpedForm, pair
+from walks.form_base import HelpedForm, day_input, pair
 from walks.models import Offering
 
 
@@ -21,8 +21,8 @@ class DiscountForm(HelpedForm):
     label = forms.CharField(max_length=60, label="What it is for", help_text="The office reads this")
     percent = forms.IntegerField(label="Per cent off", required=False, min_value=1, max_value=100)
     amount = AmountField(label="Or an amount off", required=False)
-    first_day = forms.DateField(label="From", widget=forms.DateInput(attrs={"type": "date"}))
-    last_day = forms.DateField(label="To, that day included", widget=forms.DateInput(attrs={"type": "date"}))
+    first_day = forms.DateField(label="From", widget=day_input())
+    last_day = forms.DateField(label="To, that day included", widget=day_input())
     most_uses = forms.IntegerField(
         label="For how many bookings", required=False, min_value=1, help_text="Empty: as many as come"
     )

@@ -10,6 +10,7 @@ from crispy_forms.layout import Column, Fieldset, Layout, Row, Submit
 from django import forms
 
 from walks.compute.season_plan.facts import Span
+from walks.form_base import day_input
 from walks.models import Theme
 from walks.season_wanted import SATURDAY, SUNDAY, Wanted
 
@@ -19,7 +20,7 @@ MOST_WALKS = 400
 
 
 def _date(label: str) -> forms.DateField:
-    return forms.DateField(label=label, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    return forms.DateField(label=label, widget=day_input())
 
 
 def _count(label: str, initial: int, least: int, most: int, help_text: str = "") -> forms.IntegerField:

@@ -18,6 +18,7 @@ from walks.compute.risk_group import COVERS, Scope
 from walks.compute.risk_matrix import RATINGS, Matrix, Score
 from walks.compute.risk_rules import Action
 from walks.compute.weather import KMH_OF, Forecast, may_decide
+from walks.form_base import day_input
 from walks.models import WalkForecast, WeatherDecision
 
 MOST_ACTIONS = 12
@@ -125,7 +126,7 @@ class ActionForm(forms.Form):
 
     action = forms.CharField(max_length=300, required=False, label="Still to do")
     owner = forms.ChoiceField(choices=[(one, one) for one in OWNERS], required=False, label="By whom")
-    due = forms.DateField(required=False, label="By", widget=forms.DateInput(attrs={"type": "date"}))
+    due = forms.DateField(required=False, label="By", widget=day_input())
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -14,6 +14,7 @@ from walks.assessments import hazard_library
 from walks.compute.closed_seasons import SeasonRefused, seasons_in
 from walks.compute.grid_reference import parse_reference
 from walks.compute.map_squares import ReferenceRefused
+from walks.form_base import day_input
 from walks.guide_forms import HelpedForm
 from walks.models import InsuranceCover, LandownersPermission, Site
 
@@ -35,9 +36,7 @@ def _hazards() -> list[tuple[str, str]]:
 
 
 def _date(label: str, help_text: str = "") -> forms.DateField:
-    return forms.DateField(
-        label=label, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"), help_text=help_text
-    )
+    return forms.DateField(label=label, widget=day_input(), help_text=help_text)
 
 
 def _ticks(choices: Any, label: str) -> forms.MultipleChoiceField:

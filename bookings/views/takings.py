@@ -25,6 +25,7 @@ from bookings.services.note_cost import note_cost, take_cost_back
 from bookings.takings import Group, Takings, offerings_between, summed, takings_of
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.door import names_act
+from walks.form_base import day_input
 from walks.models import Offering
 from walks.views.guide import staff
 
@@ -61,8 +62,8 @@ class CostForm(forms.Form):
 class SeasonForm(forms.Form):
     """Which days a report covers."""
 
-    first = forms.DateField(label="From", widget=forms.DateInput(attrs={"type": "date"}))
-    last = forms.DateField(label="To", widget=forms.DateInput(attrs={"type": "date"}))
+    first = forms.DateField(label="From", widget=day_input())
+    last = forms.DateField(label="To", widget=day_input())
 
 
 @names_act("money.see")

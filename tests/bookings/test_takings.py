@@ -143,5 +143,6 @@ def test_the_season_page_says_it_in_a_chart_and_a_table(office: Client, world: W
     book_places(world.order("adult"), by="participant", now=NOW)
     page = office.get("/staff/season/").content.decode()
     assert "<title>Places sold of places offered: Oct 1 of" in page
+    assert 'value="2026-03-16"' in page, "half a year back, as a date field of the browser takes it"
     assert "Nothing was offered" in office.get("/staff/season/?first=2030-01-01&last=2030-02-01").content.decode()
     assert "Write both days" in office.get("/staff/season/?first=soon&last=2030-02-01").content.decode()
