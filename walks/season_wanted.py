@@ -10,7 +10,6 @@ from typing import Any
 from walks.compute.season_plan.facts import Span
 
 SATURDAY, SUNDAY = 5, 6
-MOST_DAYS = 370
 
 
 @dataclass(frozen=True, slots=True)
