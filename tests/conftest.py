@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import pytest
+import time_machine
 from django.db import connection
-from django.test import TransactionTestCase
+from django.test import Client, TransactionTestCase
 
 from tests.cast import World, make_world
+from tests.pages import signed_in
 
 pytest_plugins = ["tests.published.summary"]
 
@@ -52,6 +54,19 @@ def world(db: None, now: datetime) -> World:
 def real_world(transactional_db: None, now: datetime) -> World:
     """The same, committed: for acts that race, threads and other processes."""
     return make_world(now=now)
+
+
+@pytest.fixture
+def september() -> Iterator[None]:
+    """The clock stands still at `NOW`, for pages and acts that read it themselves."""
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture
+def olive(world: World) -> Client:
+    """A client at which the office is signed in."""
+    return signed_in(world.olive)
 
 
 def pytest_report_header() -> str:

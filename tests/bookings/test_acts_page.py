@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-import time_machine
 from bs4 import BeautifulSoup
 from django.db import connection
 from django.test import Client
@@ -16,11 +15,7 @@ from foraywright.floor.models import AuditLine
 from tests.cast import World
 from tests.conftest import NOW
 
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
+pytestmark = pytest.mark.usefixtures("september")
 
 
 @pytest.fixture
@@ -28,13 +23,6 @@ def booking(world: World) -> Booking:
     booking = book_places(world.order(), by="participant", now=NOW)
     cancel_booking(booking, by=world.olive, now=NOW)
     return booking
-
-
-@pytest.fixture
-def olive(world: World) -> Client:
-    client = Client()
-    client.force_login(world.olive)
-    return client
 
 
 def acts(client: Client, query: str = "") -> list[str]:

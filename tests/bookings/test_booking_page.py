@@ -20,13 +20,9 @@ from tests.cast import World
 from tests.conftest import NOW
 from tests.pages import words_of
 
+pytestmark = pytest.mark.usefixtures("september")
+
 GONE = "With your e-mail address and the booking code from any of our letters you can have a new link sent."
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 @pytest.fixture

@@ -14,20 +14,11 @@ from bookings.services.booking_link import booking_link
 from foraywright.floor.models import Slug
 from tests.cast import World
 from tests.conftest import NOW
-from tests.pages import signed_in, words_of
+from tests.pages import words_of
 from walks.models import Offering, Walk, WalkChange
 from walks.services.schedule_walk import schedule_walk
 
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
-
-
-@pytest.fixture
-def olive(world: World) -> Client:
-    return signed_in(world.olive)
+pytestmark = pytest.mark.usefixtures("september")
 
 
 def address(offering: Offering, *more: object) -> str:

@@ -24,7 +24,7 @@ from tests.cast import World
 from tests.conftest import NOW
 from tests.pages import signed_in
 
-pytestmark = pytest.mark.database
+pytestmark = [pytest.mark.database, pytest.mark.usefixtures("september")]
 CANARY = "hazelnuts make the throat swell"
 TYPED = {
     "allergies": CANARY,
@@ -35,12 +35,6 @@ TYPED = {
     "rules_read": "1",
 }
 TOLD = Answers(CANARY, "", "a pen, left pocket", "", "Noor Canary", "01632 960 200", "partner", photos=False)
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 @pytest.fixture

@@ -6,7 +6,6 @@ from datetime import date, timedelta
 from uuid import uuid4
 
 import pytest
-import time_machine
 from django.db import connection
 from django.test import Client
 
@@ -22,13 +21,7 @@ from tests.bookings.risk import sign, state
 from tests.cast import World
 from tests.conftest import NOW
 
-pytestmark = pytest.mark.database
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
+pytestmark = [pytest.mark.database, pytest.mark.usefixtures("september")]
 
 
 def report(**changes: object) -> Report:

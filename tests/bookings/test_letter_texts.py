@@ -20,13 +20,6 @@ Kind = OutboxMessage.Kind
 PLAIN = Words("A subject", "A text.")
 
 
-@pytest.fixture
-def olive(world: World) -> Client:
-    client = Client()
-    client.force_login(world.olive)
-    return client
-
-
 @pytest.mark.parametrize("kind", Kind.values)
 def test_our_own_words_pass_and_every_page_shows_the_letter(world: World, olive: Client, kind: str) -> None:
     assert reasons_in(kind, our_words(kind)) == []

@@ -58,13 +58,6 @@ def booking(world: World) -> Booking:
     return book_places(world.order(), by="participant", now=world.now)
 
 
-@pytest.fixture
-def olive(world: World) -> Client:
-    client = Client()
-    client.force_login(world.olive)
-    return client
-
-
 def given_up(world: World) -> OutboxMessage:
     OutboxMessage.objects.update(given_up_at=world.now, last_error="The mail server refused the address (550).")
     return OutboxMessage.objects.get()

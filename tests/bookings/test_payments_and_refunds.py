@@ -6,7 +6,6 @@ from datetime import timedelta
 
 import pytest
 import time_machine
-from django.test import Client
 
 from bookings.compute.repaying import left_of, shared_by_means
 from bookings.errors import NotPaidOut
@@ -18,6 +17,7 @@ from bookings.services.pay_refund import pay_refund
 from bookings.services.promise_back import promise_back
 from bookings.services.record_payment import record_payment
 from tests.cast import World
+from tests.pages import signed_in
 
 pytestmark = pytest.mark.database
 
@@ -25,12 +25,6 @@ pytestmark = pytest.mark.database
 @pytest.fixture
 def booking(world: World) -> Booking:
     return book_places(world.order(), by="participant", now=world.now)
-
-
-def client_of(user: object) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def test_money_goes_back_by_the_newest_payment_first() -> None:
@@ -72,7 +66,7 @@ def test_what_came_beyond_is_promised_back_once(world: World, booking: Booking) 
 
 
 def test_the_guide_notes_cash_at_the_meeting_point_once(world: World, booking: Booking) -> None:
-    gwen, address = client_of(world.gwen.user), f"/staff/bookings/{booking.code}/payment/"
+    gwen, address = signed_in(world.gwen.user), f"/staff/bookings/{booking.code}/payment/"
     with time_machine.travel(world.now, tick=False):
         page = gwen.get(address).content.decode()
         assert 'value="36.00"' in page
@@ -86,7 +80,7 @@ def test_the_guide_notes_cash_at_the_meeting_point_once(world: World, booking: B
 
 def test_the_office_pays_a_refund_on_its_page(world: World, booking: Booking) -> None:
     record_payment(booking, into="bank", amount_minor=3700, by=world.olive, now=world.now)
-    olive, address = client_of(world.olive), f"/staff/bookings/{booking.code}/refund/"
+    olive, address = signed_in(world.olive), f"/staff/bookings/{booking.code}/refund/"
     assert "£1.00 was promised back" in olive.get(address).content.decode()
     refused = olive.post(address, {"key": "k", "out_of": "bank", "amount": "2.00"})
     assert (refused.status_code, b"No refund was noted." in refused.content) == (422, True)

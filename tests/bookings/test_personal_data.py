@@ -8,7 +8,6 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
-import time_machine
 from django.apps import apps
 from django.core.management import call_command
 from django.db import connection, models
@@ -30,7 +29,7 @@ from tests.bookings.test_declarations import TOLD, told
 from tests.cast import World
 from tests.conftest import NOW
 
-pytestmark = pytest.mark.database
+pytestmark = [pytest.mark.database, pytest.mark.usefixtures("september")]
 CANARIES = (
     "Zarah Kanarek",
     "zarah@kanarek.example",
@@ -39,12 +38,6 @@ CANARIES = (
     "hazelnuts make the throat swell",
 )
 LAW = Limitation(contract=6, injury=3, of_age=18, source="the statute")
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 @pytest.fixture(autouse=True)

@@ -27,13 +27,7 @@ from walks.queries import slug_of
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("september")]
 
 
 def text(answer: object) -> str:

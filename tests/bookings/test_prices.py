@@ -25,6 +25,7 @@ from foraywright.floor.ids import new_secret
 from foraywright.floor.models import PolicyVersion
 from tests.cast import WALK_DAY, World
 from tests.conftest import NOW
+from tests.pages import signed_in
 from walks.models import Offering
 from walks.queries import slug_of
 from walks.services.publish_walk import publish_walk
@@ -53,12 +54,6 @@ def issue(world: World, **changes: object) -> DiscountCode:
 
 def book(world: World, *bands: str, **changes: object) -> Booking:
     return book_places(world.order(*bands, **changes), by="participant", now=world.now)
-
-
-def client_of(user: object) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 @given(
@@ -234,7 +229,7 @@ def test_the_booking_page_asks_for_the_deposit_then_for_the_rest(world_with_lowe
 @database
 @time_machine.travel(NOW, tick=False)
 def test_the_office_issues_and_ends_a_code(world: World) -> None:
-    office, page = client_of(world.olive), reverse("staff_discounts")
+    office, page = signed_in(world.olive), reverse("staff_discounts")
     days = {"first_day": "2026-01-01", "last_day": "2026-12-31"}
     assert office.post(page, {"code": "spring", "label": "Spring", "amount": "5.00"} | days).status_code == 302
     code = DiscountCode.objects.get(code="SPRING")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-import time_machine
 from bs4 import BeautifulSoup
 from django.db import connection
 from django.test import Client
@@ -20,14 +19,10 @@ from foraywright.floor.compute.short_codes import spoken
 from tests.cast import OFFICE, World
 from tests.conftest import NOW
 
+pytestmark = pytest.mark.usefixtures("september")
+
 GUIDE = Actor(signed_in=True, roles=frozenset({"guide"}))
 REVIEWER = Actor(signed_in=True, roles=frozenset({"reviewer"}))
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 @pytest.fixture

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-import time_machine
 from django.test import Client
 from django.urls import reverse
 
@@ -19,11 +18,7 @@ from foraywright.floor.models import AuditLine, Business, PolicyVersion, User
 from tests.cast import PASSWORD, World
 from tests.conftest import NOW
 
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
+pytestmark = pytest.mark.usefixtures("september")
 
 
 def test_whoever_is_invited_sets_the_password_once(world: World) -> None:

@@ -22,21 +22,12 @@ from tests.pages import signed_in, words_of
 from walks.models import Offering
 from walks.services.schedule_walk import schedule_walk
 
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
+pytestmark = pytest.mark.usefixtures("september")
 
 
 @pytest.fixture
 def booking(world: World) -> Booking:
     return book_places(world.order("adult", "4-8", names=("Pat Partridge", "Mia")), by="participant", now=world.now)
-
-
-@pytest.fixture
-def olive(world: World) -> Client:
-    return signed_in(world.olive)
 
 
 @contextmanager

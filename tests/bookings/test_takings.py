@@ -9,7 +9,6 @@ from fractions import Fraction
 from io import BytesIO, StringIO
 
 import pytest
-import time_machine
 from django.test import Client
 from hypothesis import given
 from hypothesis import strategies as st
@@ -26,11 +25,7 @@ from bookings.takings import offerings_between, summed, takings_of
 from tests.cast import World
 from tests.conftest import NOW
 
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
+pytestmark = pytest.mark.usefixtures("september")
 
 
 @pytest.fixture

@@ -30,6 +30,7 @@ from foraywright.floor.ids import new_secret
 from foraywright.floor.models import PolicyVersion
 from tests.cast import WALK_DAY, World
 from tests.conftest import NOW
+from tests.pages import signed_in
 from walks.models import Offering
 from walks.queries import slug_of
 from walks.services.publish_walk import publish_walk
@@ -181,18 +182,12 @@ def test_money_back_after_a_call_off_puts_the_vouchers_part_on_it_again(world: W
     assert left_on(Voucher.objects.get()) == 2400
 
 
-def client_of(user: object) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
-
-
 @time_machine.travel(NOW, tick=False)
 def test_a_guide_sells_one_where_we_meet_and_sees_no_list(world: World) -> None:
     sell(world)
-    guide, page = client_of(world.gwen.user), reverse("staff_vouchers")
+    guide, page = signed_in(world.gwen.user), reverse("staff_vouchers")
     assert "Sold last" not in guide.get(page).content.decode()
-    assert "Sold last" in client_of(world.olive).get(page).content.decode()
+    assert "Sold last" in signed_in(world.olive).get(page).content.decode()
     answer = guide.post(page, {"key": new_secret(), "value": "25", "into": "cash"}, follow=True)
     sold = Voucher.objects.latest("pk")
     assert sold.value_minor == 2500

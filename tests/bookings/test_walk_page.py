@@ -24,14 +24,10 @@ from tests.pages import words_of
 from walks.models import ThemeTaxon, Walk
 from walks.queries import expectation_of
 
+pytestmark = pytest.mark.usefixtures("september")
+
 WALK = "/walks/the-bare-wood-2026-10-03/"
 BOOK = f"{WALK}book/"
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 def fresh(client: Client, **typed: str) -> dict[str, str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-import time_machine
 from bs4 import BeautifulSoup
 from django.test import Client
 
@@ -19,13 +18,9 @@ from tests.conftest import NOW
 from tests.pages import words_of
 from walks.models import Site, ThemeTaxon
 
+pytestmark = pytest.mark.usefixtures("september")
+
 OYSTER = "/species/pleurotus-ostreatus/"
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 @pytest.fixture

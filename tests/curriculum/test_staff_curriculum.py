@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-import time_machine
 from bs4 import BeautifulSoup
 from django.test import Client
 
@@ -16,14 +15,10 @@ from tests.conftest import NOW
 from tests.curriculum.garlic import garlic_files
 from tests.pages import signed_in, words_of
 
+pytestmark = pytest.mark.usefixtures("september")
+
 LIST, ACCOUNT = "/staff/curriculum/", "/staff/curriculum/allium-ursinum/"
 TYPED = {"competence": "20 years of spring woods", "review_by": "2027-03-01", "thin_reason": "Every leaf is checked."}
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 @pytest.fixture

@@ -31,13 +31,9 @@ from walks.services.save_certificate import save_certificate
 from walks.services.save_guide import save_guide
 from walks.services.schedule_walk import schedule_walk
 
+pytestmark = pytest.mark.usefixtures("september")
+
 FEED = "/calendar/walks.ics"
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 def titles(address: str) -> set[str]:

@@ -5,33 +5,22 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-import time_machine
 from django.test import Client
 
 from foraywright.floor.models import AuditLine
 from tests.cast import WALK_DAY, World, make_user
-from tests.conftest import NOW
 from tests.pages import signed_in, words_of
 from walks.guides import walks_without_cover
 from walks.models import Guide, GuideAbsence, GuideCertificate
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
 
+pytestmark = pytest.mark.usefixtures("september")
+
 LOST = (
     "The certificate “first_aid” (first aid) of Gwen Guide ended on 2 October 2026, before 3 October 2026. Renew it or "
     "choose another guide. Nobody who goes along has a first-aid certificate in force that day."
 )
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
-
-
-@pytest.fixture
-def olive(world: World) -> Client:
-    return signed_in(world.olive)
 
 
 def address(guide: Guide, *more: object) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-import time_machine
 from bs4 import BeautifulSoup
 from django.db import connection
 from django.template.loader import render_to_string
@@ -30,15 +29,11 @@ from walks.models import Offering, ThemeTaxon, Walk
 from walks.queries import with_everything
 from walks.walk_key import GroupKey, Names, keys_of, shown
 
+pytestmark = pytest.mark.usefixtures("september")
+
 KEY = f"{WALK}key/"
 STEP = f"{KEY}plants/"
 HEDGE = ("smyrnium-olusatrum", "oenanthe-crocata", "conium-maculatum", "cicuta-virosa", "pastinaca-sativa")
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 def teach(world: World, folder: Path, taxa: tuple[str, ...]) -> World:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-import time_machine
 
 from bookings.today import what_needs_somebody
 from tests.cast import OFFICE, WALK_DAY, World
@@ -14,11 +13,7 @@ from tests.pages import signed_in, words_of
 from tests.walks.sent import field_error
 from walks.models import InsuranceCover, LandownersPermission
 
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
+pytestmark = pytest.mark.usefixtures("september")
 
 
 def typed(**changes: object) -> dict[str, object]:

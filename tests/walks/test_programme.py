@@ -19,11 +19,7 @@ from walks.queries import offering_slugs
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
 
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
+pytestmark = pytest.mark.usefixtures("september")
 
 
 def another(world: World, day: date, *, title: str = "Another wood", at: time = time(10)) -> Offering:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import partial
 
 import pytest
-import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
@@ -20,14 +19,8 @@ from walks.models import Site, SiteRoute
 from walks.services.save_route import end_route, save_route
 from walks.site_routes import does_not_fit, route_drawing, route_facts, route_profile
 
-pytestmark = pytest.mark.database
+pytestmark = [pytest.mark.database, pytest.mark.usefixtures("september")]
 WALK = "/walks/the-bare-wood-2026-10-03/"
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 def keep(world: World, content: bytes | None = None) -> SiteRoute:

@@ -3,28 +3,15 @@
 from __future__ import annotations
 
 import pytest
-import time_machine
 from bs4 import BeautifulSoup
 from django.test import Client
 
 from tests.cast import World
-from tests.conftest import NOW
 from walks.models import Offering
 
+pytestmark = pytest.mark.usefixtures("september")
+
 NEW = "/staff/courses/new/"
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
-
-
-@pytest.fixture
-def olive(world: World) -> Client:
-    client = Client()
-    client.force_login(world.olive)
-    return client
 
 
 def typed(world: World, *days: str, **changes: object) -> dict[str, object]:

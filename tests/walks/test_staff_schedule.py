@@ -10,17 +10,12 @@ from bs4 import BeautifulSoup
 from django.test import Client
 
 from tests.cast import World, make_user
-from tests.conftest import NOW
 from tests.pages import signed_in, words_of
 from walks.models import InsuranceCover, Offering, Walk
 
+pytestmark = pytest.mark.usefixtures("september")
+
 NEW = "/staff/walks/new/"
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 def typed(world: World, **changes: object) -> dict[str, object]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-import time_machine
 from django.test import Client
 
 from foraywright.floor.models import AuditLine, FeedRevision
@@ -13,13 +12,9 @@ from tests.pages import signed_in, words_of
 from tests.walks.sent import field_error
 from walks.models import LandownersPermission, Site, Walk, WalkChange
 
+pytestmark = pytest.mark.usefixtures("september")
+
 NEW = "/staff/sites/new/"
-
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 def typed(**changes: object) -> dict[str, object]:

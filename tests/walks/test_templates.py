@@ -5,13 +5,11 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-import time_machine
 from bs4 import BeautifulSoup
 from django.test import Client
 
 from foraywright.floor.models import AuditLine, Counter, FeedRevision, Slug
 from tests.cast import WALK_DAY, World
-from tests.conftest import NOW
 from tests.pages import words_of
 from walks.errors import TemplateNotSaved
 from walks.models import GuideAbsence, LandownersPermission, Offering, OfferingTemplate, Walk
@@ -19,18 +17,7 @@ from walks.services.rehearse import rehearse
 from walks.services.save_template import save_template
 from walks.services.schedule_walk import schedule_walk
 
-
-@pytest.fixture(autouse=True)
-def _september() -> object:
-    with time_machine.travel(NOW, tick=False):
-        yield
-
-
-@pytest.fixture
-def olive(world: World) -> Client:
-    client = Client()
-    client.force_login(world.olive)
-    return client
+pytestmark = pytest.mark.usefixtures("september")
 
 
 @pytest.fixture
