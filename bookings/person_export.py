@@ -6,7 +6,17 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
-from bookings.models import AccessNeed, Booking, Declaration, Delivery, IncidentPerson, Look, OutboxMessage, Person
+from bookings.models import (
+    AccessNeed,
+    Booking,
+    Declaration,
+    Delivery,
+    IncidentPerson,
+    Look,
+    OutboxMessage,
+    Person,
+    WalkUp,
+)
 from bookings.retention import health_kept_until, names_until
 from foraywright.floor.acts import act, record
 from foraywright.floor.compute.money import as_text
@@ -50,6 +60,7 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "letters": [_letter(one) for one in booking.messages.order_by("written_at", "pk")],
         "handouts": _handouts(booking),
         "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],
+        "came without a booking": _walk_up(booking),
         "incidents": [_incident(one) for one in _parts(people)],
         "who looked": _looks([booking.public_id, *(one.public_id for one in people)]),
         "kept until": {
@@ -74,6 +85,21 @@ def _person(person: Person) -> Section:
     told = {name.replace("_", " "): getattr(declared, name) for name in DECLARED} if declared else None
     guardian = person.guardian.name if person.guardian else ""
     return {"name": person.name, "age": person.band, "in the charge of": guardian, "declared": told}
+
+
+def _walk_up(booking: Booking) -> Section | None:
+    found = WalkUp.objects.filter(booking=booking).select_related("added_by", "copy").first()
+    if found is None:
+        return None
+    return {
+        "came": found.came_at.isoformat(),
+        "added by": str(found.added_by),
+        "on": str(found.copy or ""),
+        "pays": found.get_pays_display(),
+        "asked of health": WalkUp.Heard(found.heard).label if found.heard else "",
+        "against it": found.against,
+        "answer": found.answer,
+    }
 
 
 def _parts(people: Sequence[Person]) -> Sequence[IncidentPerson]:

@@ -42,6 +42,7 @@ RULES = (
             "Declaration.emergency_name",
             "Declaration.emergency_phone",
             "Declaration.emergency_relation",
+            "WalkUp.heard",
         ),
         "until the longest onset that we teach is over after the last walk, and 14 days more",
         "an illness after the walk must still find them",
@@ -51,6 +52,12 @@ RULES = (
         ("AccessNeed.need", "AccessNeed.answer"),
         "as long as health answers",
         "they are about the walk and may speak of health",
+    ),
+    Rule(
+        "Keys that open what guides typed on a phone without signal",
+        ("RegisterCopy.private_key",),
+        "as long as health answers, counted from the walk",
+        "a phone may find its signal days later",
     ),
     Rule(
         "What went wrong on a walk, and who had a part in it",
@@ -124,11 +131,17 @@ def longest_onset() -> timedelta:
     return timedelta(hours=float(max(hours, default=0)))
 
 
+def health_ended(*, now: datetime) -> datetime:
+    """Of walks that were over by then health answers are kept no longer."""
+    return now - longest_onset() - HEALTH_MARGIN
+
+
 def overdue_health(*, now: datetime) -> QuerySet[Booking]:
     """Bookings of which health answers or access needs are left beyond their time, unless kept longer. No walk to come
     is among them, and an ended booking is due at once."""
-    ended = now - longest_onset() - HEALTH_MARGIN
-    holds = Q(party__people__declaration__isnull=False) | Q(access_needs__isnull=False)
+    ended = health_ended(now=now)
+    declared = Q(party__people__declaration__isnull=False) | Q(walk_up__heard__isnull=False)
+    holds = declared | Q(access_needs__isnull=False)
     over = Q(last__lte=ended) | Q(state__in=(Booking.State.CANCELLED, Booking.State.CALLED_OFF))
     bookings = Booking.objects.annotate(last=Max("offering__walks__ends_at"))
     return bookings.filter(holds, over).exclude(_kept_longer(now)).distinct()

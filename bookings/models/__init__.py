@@ -21,6 +21,7 @@ from bookings.models.recalls import Recall
 from bookings.models.register import RegisterCopy
 from bookings.models.vouchers import Voucher
 from bookings.models.waiting import WaitingEntry, WaitingList
+from bookings.models.walk_ups import WalkUp
 
 __all__ = [
     "AccessNeed",
@@ -64,4 +65,5 @@ __all__ = [
     "WaitingEntry",
     "WaitingList",
     "WalkCost",
+    "WalkUp",
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.db import models
 
 from bookings.models.bookings import Place
+from bookings.models.register import RegisterCopy
 
 
 class AttendanceMark(models.Model):
@@ -22,6 +23,14 @@ class AttendanceMark(models.Model):
     seen_at = models.DateTimeField(help_text="By the clock of the device")
     recorded_at = models.DateTimeField(help_text="By our clock")
     by = models.CharField(max_length=40, help_text="Public id of the staff account, or a word")
+    copy = models.ForeignKey(
+        RegisterCopy,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="marks",
+        help_text="The copy, and so the device, on which it was made without signal; empty: with signal",
+    )
     settles = models.BooleanField(default=False, help_text="Made with all earlier marks in sight, so it overrules them")
 
     class Meta:

@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db import models
 
 from foraywright.floor.ids import new_public_id
+from foraywright.floor.sealed import SealedField
 from walks.models import Walk
 
 
@@ -16,6 +17,10 @@ class RegisterCopy(models.Model):
     walk = models.ForeignKey(Walk, on_delete=models.CASCADE, related_name="register_copies")
     taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     taken_at = models.DateTimeField()
+    device = models.UUIDField(null=True, blank=True, help_text="Made at random on the device")
+    device_name = models.CharField(max_length=40, blank=True, help_text="As the guide calls it")
+    # Its public half goes along: what a guide types without signal is sealed for us alone, and lies open nowhere.
+    private_key = SealedField(null=True)
     kept_until = models.DateTimeField(help_text="When the device deletes it")
     revoked_at = models.DateTimeField(null=True, blank=True)
 
@@ -23,4 +28,4 @@ class RegisterCopy(models.Model):
         ordering = ["pk"]
 
     def __str__(self) -> str:
-        return self.public_id
+        return self.device_name or self.public_id

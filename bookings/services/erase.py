@@ -6,9 +6,20 @@ from datetime import datetime
 
 from bookings.compute.retention import years_after
 from bookings.errors import NotErased
-from bookings.models import AccessNeed, Booking, Declaration, IncidentPerson, Invoice, OutboxMessage, Person
+from bookings.models import (
+    AccessNeed,
+    Booking,
+    Declaration,
+    IncidentPerson,
+    Invoice,
+    OutboxMessage,
+    Person,
+    RegisterCopy,
+    WalkUp,
+)
 from bookings.retention import (
     YEARS_OF_INVOICES,
+    health_ended,
     names_until,
     overdue_health,
     overdue_incidents,
@@ -59,7 +70,15 @@ def erase_next_overdue(*, now: datetime) -> bool:
             _erase_names(booking, now=now)
             record("erase overdue names", booking, by="worker", now=now, fields=("names", "addresses"))
             return True
+    _forget_keys(now)
     return _erase_incidents(now) or bool(overdue_lines(now=now).update(payer="", text=""))
+
+
+def _forget_keys(now: datetime) -> None:
+    """The step that deletes the keys of register copies; what a phone still sends then can be opened by nobody."""
+    require_act()
+    over = RegisterCopy.objects.filter(walk__ends_at__lte=health_ended(now=now))
+    over.filter(private_key__isnull=False).update(private_key=None)
 
 
 def _erase_incidents(now: datetime) -> bool:
@@ -86,6 +105,7 @@ def _erase_health(booking: Booking) -> None:
     require_act()
     Declaration.objects.filter(person__party_id=booking.party_id).delete()
     AccessNeed.objects.filter(booking=booking).delete()
+    WalkUp.objects.filter(booking=booking).update(heard=None)
 
 
 def _erase_names(booking: Booking, *, now: datetime) -> None:
