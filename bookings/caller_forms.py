@@ -13,17 +13,19 @@ from bookings.models import CallersConsent
 from bookings.services.orders import Order
 
 
+class PostalField(forms.CharField):
+    """Where letters are posted, as it goes on an envelope."""
+
+    def __init__(self, help_text: str) -> None:
+        widget = forms.Textarea(attrs={"rows": 4, "autocomplete": "off"})
+        super().__init__(label="Postal address", required=False, max_length=300, widget=widget, help_text=help_text)
+
+
 class CallerForm(BookingForm):
     """The same as for a party that books by itself; an e-mail or a postal address, and how the caller agreed."""
 
     email = AddressField("", required=False, help_text="Empty: letters are printed here and posted.")
-    address = forms.CharField(
-        label="Postal address",
-        required=False,
-        max_length=300,
-        widget=forms.Textarea(attrs={"rows": 4, "autocomplete": "off"}),
-        help_text="Only where there is no e-mail.",
-    )
+    address = PostalField("Only where there is no e-mail.")
     how = forms.ChoiceField(
         label="How they agreed",
         choices=CallersConsent.How,

@@ -15,6 +15,12 @@ class NotBooked(Refusal):
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
 
 
+class WalkUpNotSettled(Refusal):
+    """What was broken at the meeting point still waits for somebody to look at it."""
+
+    code = "walk_up_not_settled"
+
+
 class NotSettled(Refusal):
     """The recalled copy is still open."""
 

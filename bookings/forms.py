@@ -171,7 +171,7 @@ class BookingForm(forms.Form):
         data = super().clean() or self.cleaned_data
         if "key" in self.errors:
             self.add_error(None, "This form came incomplete. Open the walk’s page again and book from there.")
-        if self.data.get("rules_read", "") not in ("", str(rules_in_force().number)):
+        if self._rules_have_changed():
             self.add_error("rules", "The ground rules have changed since this page was made. Read them again.")
         if self._counts_are_good():
             bands = self.band_words()
@@ -181,6 +181,9 @@ class BookingForm(forms.Form):
             for field, sentence in too_many(self.prices, bands, data):
                 self.add_error(field, sentence)
         return data
+
+    def _rules_have_changed(self) -> bool:
+        return self.data.get("rules_read", "") not in ("", str(rules_in_force().number))
 
     def can_be_priced(self) -> bool:
         """Whether enough is filled in for a price. Forgets what is said of other fields: they are not sent yet."""

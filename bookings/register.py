@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from datetime import datetime
 
 from bookings.attendance import Attendee, attendees
 from bookings.compute.attendance import ABSENT, CONFLICT, LEFT_EARLY, PRESENT, UNKNOWN
-from bookings.models import Declaration, Person
-from bookings.queries import ADULT, ages_of
+from bookings.compute.rooms import Room
+from bookings.models import Booking, Declaration, Person, Place
+from bookings.queries import ADULT, ages_of, live_places
+from walks.compute.head_count import PartyAges
 from walks.compute.ratios import RatioStatement, ratio_statement
 from walks.models import Walk
 from walks.queries import walk_limits
@@ -76,7 +78,7 @@ def register_of(walk: Walk) -> DayRegister:
     by_key = {one.place.person_id: one for one in found}
 
     def statement(people: Iterable[Attendee]) -> RatioStatement:
-        return ratio_statement(limits.policy, limits.caps, limits.staff, _parties(people))
+        return ratio_statement(limits.policy, limits.caps, limits.staff, _parties(one.place for one in people))
 
     return DayRegister(
         people=tuple(
@@ -88,8 +90,19 @@ def register_of(walk: Walk) -> DayRegister:
     )
 
 
-def _parties(people: Iterable[Attendee]) -> list[Any]:
+def room_on_the_day(walk: Walk, *, now: datetime) -> Room:
+    """The walk as a sale at the meeting point sees it: whoever was marked absent or gone has left their place free.
+
+    Three queries, and those of the walk's limits.
+    """
+    limits = walk_limits(walk)
+    held = live_places(walk, now=now).filter(booking__state=Booking.State.HELD).select_related("person")
+    coming = [one.place for one in attendees(walk) if one.standing not in GONE]
+    return Room(limits.policy, limits.caps, limits.staff, tuple(_parties([*coming, *held])))
+
+
+def _parties(places: Iterable[Place]) -> list[PartyAges]:
     parties: dict[int, list[Person]] = {}
-    for one in people:
-        parties.setdefault(one.place.person.party_id, []).append(one.place.person)
+    for one in places:
+        parties.setdefault(one.person.party_id, []).append(one.person)
     return [ages_of(party) for party in parties.values()]

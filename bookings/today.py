@@ -22,6 +22,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("site.see", walks_ahead.outside_permission),
     ("site.see", walks_ahead.uninsured),
     ("walk.assess", walks_ahead.assessments),
+    ("walk_up.settle", people.walk_ups),
     ("incident.keep", incidents.follow_ups),
     ("walk.call_off", walks_ahead.below_fewest),
     ("access.answer", people.access_needs),

@@ -38,6 +38,7 @@ from bookings.views import (
     staff_accounts,
     takings,
     vouchers,
+    walk_ups,
 )
 
 urlpatterns = [
@@ -126,6 +127,8 @@ urlpatterns = [
         "staff/walks/<slug:public_id>/<int:number>/remove/", changes.staff_session_remove, name="staff_session_remove"
     ),
     path("staff/walks/<slug:public_id>/<int:number>/arrivals/", arrivals.staff_arrivals, name="staff_arrivals"),
+    path("staff/walks/<slug:public_id>/<int:number>/day/walk-ups/", walk_ups.staff_walk_ups, name="staff_walk_ups"),
+    path("staff/walk-ups/<slug:public_id>/looked/", walk_ups.staff_walk_up_settle, name="staff_walk_up_settle"),
     path("staff/walks/<slug:public_id>/<int:number>/attendance/", attendance.staff_attendance, name="staff_attendance"),
     path("staff/walks/<slug:public_id>/certificates.pdf", attendance.staff_certificates, name="staff_certificates"),
     path("booking/<str:token>/attendance.pdf", attendance.booking_attendance, name="booking_attendance"),

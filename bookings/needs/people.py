@@ -10,8 +10,9 @@ from django.db.models import Count, Min
 from django.urls import reverse
 
 from bookings.models import AccessNeed, Booking, PaperLetter, Recall
-from bookings.needs.need import Need, counted, day_of
+from bookings.needs.need import Need, counted, day_of, named
 from bookings.outbox_states import needing_a_person
+from bookings.walk_ups import to_look_at
 from foraywright.floor.compute.clock_words import clock
 from foraywright.floor.models import Business
 
@@ -31,6 +32,17 @@ def to_post(now: datetime) -> Iterator[Need]:
     number = PaperLetter.objects.filter(settled_at=None).count()
     if number:
         yield Need(f"{counted(number, 'letter is', 'letters are')} to be printed and posted.", reverse("staff_post"))
+
+
+def walk_ups(now: datetime) -> Iterator[Need]:
+    """Parties that were taken on without signal against a limit, and nobody has looked at it. One query."""
+    for one in to_look_at():
+        broken = " ".join(one.against)
+        words = (
+            f"At the meeting point of {named(one.walk)} a party was taken on over a limit. {broken} Say what follows."
+        )
+        address = reverse("staff_walk_ups", args=[one.walk.offering.public_id, one.walk.number])
+        yield Need(words, f"{address}#walk-up-{one.public_id}", one.walk.local_date)
 
 
 def access_needs(now: datetime) -> Iterator[Need]:

@@ -8,7 +8,7 @@ from datetime import datetime
 from bookings.errors import NotDeclared
 from bookings.models import Booking, Declaration, Person, RulesAccepted, SaidBy
 from bookings.queries import ADULT
-from foraywright.floor.acts import By, act, record
+from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.models import PolicyVersion
 
 LIVE = (Booking.State.CONFIRMED, Booking.State.HELD)
@@ -44,11 +44,19 @@ def declare(
             became="Nothing of what you wrote was kept.",
         )
     _refuse_a_child_for_itself(kept, said_by)
-    Declaration.objects.filter(person=kept).delete()
-    declared = Declaration.objects.create(person=kept, said_by=said_by, rules=rules, given_at=now, **asdict(answers))
-    RulesAccepted.objects.create(booking=booking, person=kept, rules=rules, said_by=said_by, at=now)
+    declared = write_declaration(booking, kept, answers, said_by=said_by, rules=rules, now=now)
     record("declare", kept, by=by, now=now, fields=("declaration", "ground rules"))
     return declared
+
+
+def write_declaration(
+    booking: Booking, person: Person, answers: Answers, *, said_by: SaidBy, rules: PolicyVersion, now: datetime
+) -> Declaration:
+    """The step that writes the declaration of a person of a locked booking, and that they accepted the `rules`."""
+    require_act()
+    Declaration.objects.filter(person=person).delete()
+    RulesAccepted.objects.create(booking=booking, person=person, rules=rules, said_by=said_by, at=now)
+    return Declaration.objects.create(person=person, said_by=said_by, rules=rules, given_at=now, **asdict(answers))
 
 
 def _refuse_a_child_for_itself(person: Person, said_by: SaidBy) -> None:

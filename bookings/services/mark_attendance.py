@@ -8,8 +8,8 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from bookings.errors import NotMarked
-from bookings.models import AttendanceMark, Place
-from foraywright.floor.acts import By, act, record
+from bookings.models import AttendanceMark, Place, RegisterCopy
+from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.models import User
 from walks.models import Walk
 
@@ -19,13 +19,17 @@ CLOCKS_DIFFER = timedelta(minutes=15)
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """One mark as it comes in: made where `event` was made, of the person with that public id."""
+    """One mark as it comes in: made where `event` was made, of the person with that public id.
+
+    `copy`: the copy of the register, and so the device, on which it was made without signal.
+    """
 
     event: UUID
     person: str
     state: str
     seen_at: datetime
     settles: bool = False
+    copy: RegisterCopy | None = None
 
 
 @act
@@ -41,7 +45,7 @@ def mark_attendance(walk: Walk, ticks: Sequence[Tick], *, by: By, now: datetime)
     known = set(AttendanceMark.objects.filter(event__in=[one.event for one in ticks]).values_list("event", flat=True))
     for tick in ticks:
         if tick.person in places and tick.event not in known:
-            _keep(tick, places[tick.person], by=by, now=now)
+            keep_mark(tick, places[tick.person], by=by, now=now)
             known.add(tick.event)
     record("mark attendance", walk.offering, by=by, now=now, fields=("attendance",))
     return [one.person for one in ticks if one.person not in places]
@@ -67,7 +71,9 @@ def _places(walk: Walk) -> Sequence[Place]:
     return list(Place.objects.filter(walk=walk, given_back_at=None).select_related("person"))
 
 
-def _keep(tick: Tick, place: Place, *, by: By, now: datetime) -> None:
+def keep_mark(tick: Tick, place: Place, *, by: By, now: datetime) -> None:
+    """The step that writes one mark."""
+    require_act()
     AttendanceMark.objects.create(
         event=tick.event,
         place=place,
@@ -76,4 +82,5 @@ def _keep(tick: Tick, place: Place, *, by: By, now: datetime) -> None:
         recorded_at=now,
         by=by.public_id if isinstance(by, User) else by,
         settles=tick.settles,
+        copy=tick.copy,
     )

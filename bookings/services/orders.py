@@ -12,7 +12,7 @@ from bookings.models import Booking, CallersConsent, Contact, Party, Person, Rul
 from bookings.queries import ADULT, ADULT_AGE
 from foraywright.floor.acts import By, require_act
 from foraywright.floor.compute.short_codes import new_short_code
-from foraywright.floor.models import User
+from foraywright.floor.models import PolicyVersion, User
 from walks.compute.age_bands import RatioPolicy
 from walks.compute.arrivals import NOTHING, Brought
 from walks.compute.head_count import PartyAges
@@ -125,11 +125,14 @@ def save_people(party: Party, people: Sequence[Person], *, in_charge: Person | N
         person.save()
 
 
-def accept_rules(booking: Booking, *, by: By, now: datetime) -> None:
-    """The step that writes that whoever booked accepted the ground rules in force, for the whole party."""
+def accept_rules(booking: Booking, *, by: By, now: datetime, rules: PolicyVersion | None = None) -> None:
+    """The step that writes that whoever booked accepted the ground rules in force, for the whole party.
+
+    `rules`: the version that was read to them, where that was done without signal.
+    """
     require_act()
     said_by = SaidBy.OFFICE if isinstance(by, User) else SaidBy.CONTACT
-    RulesAccepted.objects.create(booking=booking, rules=rules_in_force(), said_by=said_by, at=now)
+    RulesAccepted.objects.create(booking=booking, rules=rules or rules_in_force(), said_by=said_by, at=now)
 
 
 def note_consent(booking: Booking, order: Order, *, by: By, now: datetime) -> None:

@@ -12,7 +12,7 @@ from bookings.services.charging import currency_of
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_offerings
 from bookings.vouchers import used_for
-from foraywright.floor.acts import act, record
+from foraywright.floor.acts import act, record, require_act
 from foraywright.floor.compute.money import tax_within
 from walks.models import Offering, Walk
 
@@ -37,14 +37,26 @@ def _take_income(walk: Walk, *, now: datetime) -> None:
     offering = lock_offerings(walk.offering_id)[walk.offering_id]
     if IncomeTaken.objects.filter(walk=walk).exists():
         return
-    walks = list(offering.walks.order_by("starts_at", "pk"))
-    held = sum(one.ends_at <= now and one.called_off_at is None for one in walks)
+    weights, held = _weights(offering, now=now)
     bookings = Booking.objects.select_for_update(of=("self",)).filter(offering=offering)
     for booking in bookings.order_by("pk"):
         booking.offering = offering
-        _earn(booking, [one.minutes for one in walks], held, now=now)
+        _earn(booking, weights, held, now=now)
     IncomeTaken.objects.create(walk=walk, at=now)
     record("take income", offering, by="worker", now=now, fields=("income",), reason=f"session {walk.number}")
+
+
+def earn_late(booking: Booking, *, now: datetime) -> None:
+    """The step for a booking written down after the income of its walk was taken: what it earned is taken now."""
+    require_act()
+    if IncomeTaken.objects.filter(walk__offering=booking.offering_id).exists():
+        _earn(booking, *_weights(booking.offering, now=now), now=now)
+
+
+def _weights(offering: Offering, *, now: datetime) -> tuple[list[int], int]:
+    """The minutes of the offering's walks in their order, and how many of them were held. One query."""
+    walks = list(offering.walks.order_by("starts_at", "pk"))
+    return [one.minutes for one in walks], sum(one.ends_at <= now and one.called_off_at is None for one in walks)
 
 
 def _earn(booking: Booking, weights: Sequence[int], held: int, *, now: datetime) -> None:

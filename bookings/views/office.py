@@ -22,6 +22,7 @@ from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import OPEN, cancel_booking, settlement
 from bookings.services.charging import currency_of
 from bookings.today import kinds_of_need
+from bookings.walk_ups import over_limits
 from curriculum.compute.account import Account
 from curriculum.compute.half_months import half_month
 from curriculum.compute.phenology import season_curve
@@ -94,6 +95,7 @@ def staff_walk(request: HttpRequest, public_id: str) -> HttpResponse:
         "is_theirs": theirs,
         "bookings": [_booking_row(one, owed.get(one.pk, 0)) for one in bookings],
         "waiting": waiting_entries(offering) if theirs else [],
+        "over_limits": over_limits(offering),
         "is_over": all(walk.ends_at <= now for walk in walks),
         "history": AuditLine.objects.filter(object_id=public_id).order_by("at"),
     }

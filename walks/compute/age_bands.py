@@ -113,7 +113,12 @@ def adults_needed(policy: RatioPolicy, counts: Sequence[int]) -> int:
     mixed ages; no adult is shared between bands here, which is the cautious reading. Not to be taken for enough: the
     floor of two adults stands beside it, and a risk assessment may ask for more.
     """
-    return sum(-(-count // band.children_per_adult) for band, count in zip(policy.bands, counts, strict=True))
+    return adults_for(counts, [band.children_per_adult for band in policy.bands])
+
+
+def adults_for(counts: Sequence[int], per_adult: Sequence[int]) -> int:
+    """The same from the number of children to one adult in each band."""
+    return sum(-(-count // ratio) for count, ratio in zip(counts, per_adult, strict=True))
 
 
 def adults_for_group(policy: RatioPolicy, ages: Sequence[int | None]) -> int:

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
-from walks.compute.age_bands import RatioPolicy, adults_needed
+from walks.compute.age_bands import RatioPolicy, adults_for
 from walks.compute.head_count import HeadCount
 
 Counts = Literal["participants", "everybody", "adults for children"]
@@ -78,64 +79,86 @@ class LimitLine:
         return f"{self.label} allows {people}{staff}; {_coming(self.used)}; {_remaining(self.slack)}."
 
 
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One limit before anybody is counted: numbers alone, so that a device without signal can count with them too.
+
+    A limit in people uses the participants and `staff` of ours. A rule about adults needs `floor` adults as soon as a
+    child comes, and of the children in the pool one adult for each `per_adult` of their band; guardians in charge are
+    added to what it allows where `with_guardians`.
+    """
+
+    key: str
+    label: str
+    counts: Counts
+    allows: int
+    source: str
+    version: str
+    staff: int = 0
+    floor: int = 0
+    per_adult: tuple[int, ...] = ()
+    with_guardians: bool = False
+
+    def line(self, coming: HeadCount) -> LimitLine:
+        """The limit as it stands with those who come."""
+        allows = self.allows + (coming.guardians if self.with_guardians else 0)
+        return LimitLine(self.key, self.label, self.counts, allows, self._used(coming), self.source, self.version)
+
+    def _used(self, coming: HeadCount) -> int:
+        if self.counts != "adults for children":
+            return coming.participants + self.staff
+        floor = self.floor if coming.children else 0
+        return floor + (adults_for(coming.pool, self.per_adult) if self.per_adult else 0)
+
+
 def limit_lines(
     policy: RatioPolicy, caps: Iterable[Cap], staff: Sequence[StaffMember], coming: HeadCount
 ) -> tuple[LimitLine, ...]:
     """Every limit of a walk: the fixed ones in the order given, then the guides', then the children's rules."""
-    fixed = tuple(_cap_line(cap, staff, coming) for cap in caps)
-    return (*fixed, _guides_line(policy, staff, coming), *_children_lines(policy, staff, coming))
+    return tuple(limit.line(coming) for limit in limits(policy, caps, staff))
 
 
-def _cap_line(cap: Cap, staff: Sequence[StaffMember], coming: HeadCount) -> LimitLine:
-    used = coming.participants + (len(staff) if cap.counts == "everybody" else 0)
-    return LimitLine(cap.key, cap.label, cap.counts, cap.figure, used, cap.source, cap.version)
+def limits(policy: RatioPolicy, caps: Iterable[Cap], staff: Sequence[StaffMember]) -> tuple[Limit, ...]:
+    """The same limits before anybody is counted."""
+    fixed = tuple(_cap(cap, staff) for cap in caps)
+    return (*fixed, _guides(policy, staff), *_for_children(policy, staff))
 
 
-def _guides_line(policy: RatioPolicy, staff: Sequence[StaffMember], coming: HeadCount) -> LimitLine:
+def _cap(cap: Cap, staff: Sequence[StaffMember]) -> Limit:
+    ours = len(staff) if cap.counts == "everybody" else 0
+    return Limit(cap.key, cap.label, cap.counts, cap.figure, cap.source, cap.version, staff=ours)
+
+
+def _guides(policy: RatioPolicy, staff: Sequence[StaffMember]) -> Limit:
     """Σ over adult guides of the smaller of policy figure and largest group (our rule); counts all participants."""
     most = policy.participants_per_guide
     allows = sum(_led_by(member, most) for member in staff if member.role == "guide" and member.adult)
-    return LimitLine(
-        "guides",
-        "The number of guides",
-        "participants",
-        allows,
-        coming.participants,
-        policy.guides_source,
-        policy.version,
-    )
+    return Limit("guides", "The number of guides", "participants", allows, policy.guides_source, policy.version)
 
 
 def _led_by(guide: StaffMember, most: int) -> int:
     return most if guide.largest_group is None else min(most, guide.largest_group)
 
 
-def _children_lines(policy: RatioPolicy, staff: Sequence[StaffMember], coming: HeadCount) -> tuple[LimitLine, ...]:
+def _for_children(policy: RatioPolicy, staff: Sequence[StaffMember]) -> tuple[Limit, ...]:
     """The pool's need, served by adult staff with a check in date; the floor of adults; one of them staff; a grown
     guide who may lead children.
 
     The floor counts adult staff and guardians in charge. Other grown participants are in charge of nobody and are left
     out (our rule, the stricter reading of "two adults present").
     """
-    adult_staff = [member for member in staff if member.adult]
-    checked = sum(member.background_check_in_date for member in adult_staff)
-    floor, one = (policy.adults_with_any_child, 1) if coming.children else (0, 0)
-    for_children = sum(member.role == "guide" and member.may_lead_children for member in adult_staff)
-    rows = (
-        ("pool", POOL_LABEL, checked, adults_needed(policy, coming.pool)),
-        ("two-adults", FLOOR_LABEL, len(adult_staff) + coming.guardians, floor),
-        ("adult-staff", STAFF_LABEL, len(adult_staff), one),
-        ("children-guide", GUIDE_LABEL, for_children, one),
+    grown = [member for member in staff if member.adult]
+    checked = sum(member.background_check_in_date for member in grown)
+    for_children = sum(member.role == "guide" and member.may_lead_children for member in grown)
+    per_adult = tuple(band.children_per_adult for band in policy.bands)
+    rule = partial(Limit, counts="adults for children", version=policy.version)
+    floor = policy.adults_with_any_child
+    return (
+        rule("pool", POOL_LABEL, allows=checked, source=policy.source, per_adult=per_adult),
+        rule("two-adults", FLOOR_LABEL, allows=len(grown), source=policy.source, floor=floor, with_guardians=True),
+        rule("adult-staff", STAFF_LABEL, allows=len(grown), source=policy.source, floor=1),
+        rule("children-guide", GUIDE_LABEL, allows=for_children, source="our rule", floor=1),
     )
-    return tuple(
-        LimitLine(key, label, "adults for children", allows, used, source_of(key, policy), policy.version)
-        for key, label, allows, used in rows
-    )
-
-
-def source_of(key: str, policy: RatioPolicy) -> str:
-    """Where a rule about children comes from: the published one, but for who may lead them, which is ours."""
-    return "our rule" if key == "children-guide" else policy.source
 
 
 POOL_LABEL = "The children whom no guardian of their own party looks after need, of our staff with a background check,"

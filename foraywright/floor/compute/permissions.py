@@ -84,6 +84,8 @@ ACTS: Mapping[str, Rule] = {
     "walk.print_register": _office_or_guide_of_the_walk,
     "walk.change": _office_or_guide_of_the_walk,
     "walk.mark_attendance": _office_or_guide_of_the_walk,
+    "walk_up.add": _office_or_guide_of_the_walk,
+    "walk_up.settle": _one_of("office"),
     "finds.keep": _office_or_guide_of_the_walk,
     "incident.keep": _office_or_guide_of_the_walk,
     "incident.list": _one_of("office"),

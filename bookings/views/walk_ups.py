@@ -1,0 +1,70 @@
+"""Who comes to the meeting point without a booking, with signal; without it see register_copies.py."""
+
+from __future__ import annotations
+
+from uuid import uuid4
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from bookings.errors import NotBooked
+from bookings.models import WalkUp
+from bookings.queries import balance
+from bookings.register import register_of
+from bookings.services.add_walk_up import add_walk_up
+from bookings.services.settle_walk_up import settle_walk_up
+from bookings.views.by_link import kept_from_others
+from bookings.views.public import show_refusal
+from bookings.walk_up_forms import WalkUpForm
+from bookings.walk_ups import walk_ups_of
+from foraywright.floor.compute.money import as_text
+from foraywright.floor.door import names_act, require
+from foraywright.floor.telling import telling
+from walks.queries import ratio_policy
+from walks.views.documents import session_or_404, subject_of
+from walks.views.guide import staff
+
+
+@names_act("walk_up.add")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_walk_ups(request: HttpRequest, public_id: str, number: int) -> HttpResponse:
+    """Take a party on at the meeting point, against the limits; and who was taken on so."""
+    walk, now = session_or_404(public_id, number), timezone.now()
+    require(request, "walk_up.add", subject_of(walk))
+    bands = ratio_policy(walk.offering.ratios).bands
+    form = WalkUpForm(
+        request.POST or None, offering=walk.offering, bands=bands, initial={"adults": "1", "key": uuid4()}
+    )
+    if request.method == "POST" and form.is_valid():
+        try:
+            added = add_walk_up(walk, form.came(at=now), by=staff(request), now=now)
+        except NotBooked as refused:
+            show_refusal(form, refused)
+        else:
+            messages.success(request, _said(added))
+            return redirect("staff_day_register", public_id, number)
+    context = {"walk": walk, "start": walk.local_start, "form": form, "register": register_of(walk)}
+    context["walk_ups"] = walk_ups_of(walk)
+    page = render(request, "bookings/staff_walk_ups.html", context, status=422 if form.errors else 200)
+    return kept_from_others(page)
+
+
+def _said(added: WalkUp) -> str:
+    booking = added.booking
+    owed = as_text(balance(booking), booking.lines.earliest("pk").currency)
+    paid = f"{owed} to pay by transfer" if added.pays == WalkUp.Pays.LATER else "paid in full"
+    people = booking.party.people.count()
+    return f"Added and marked as here: {people} {'person' if people == 1 else 'people'}, {paid}. Count the heads."
+
+
+@names_act("walk_up.settle")
+@require_POST
+def staff_walk_up_settle(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Say what follows from a party that came against a limit."""
+    found = get_object_or_404(WalkUp.objects.select_related("walk__offering"), public_id=public_id)
+    with telling(request, "Kept, with your name. What was broken stays written beside it."):
+        settle_walk_up(found, request.POST.get("answer", ""), by=staff(request), now=timezone.now())
+    return redirect("staff_walk_ups", found.walk.offering.public_id, found.walk.number)
