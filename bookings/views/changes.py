@@ -8,11 +8,14 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from bookings.queries import live_bookings
 from bookings.services.change_walk import change_walk
+from foraywright.floor.asking import Question, asks_once
+from foraywright.floor.compute.clock_words import day_words
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import names_act, require
 from foraywright.floor.telling import telling
@@ -99,6 +102,10 @@ def staff_session_new(request: HttpRequest, public_id: str) -> HttpResponse:
 def staff_session_remove(request: HttpRequest, public_id: str, number: int) -> HttpResponse:
     """Take a session out of a draft."""
     walk = _session(request, public_id, number)
+    will = f"The session of {day_words(walk.local_date)} is deleted from the draft, with what was written of it."
+    back = reverse("staff_walk", args=[public_id])
+    if page := asks_once(request, Question("Take this session out?", will, "Take it out", back)):
+        return page
     with telling(request, "The session is taken out; the others are numbered anew."):
         remove_session(walk, by=staff(request), now=timezone.now())
     return redirect("staff_walk", public_id)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
@@ -13,6 +14,7 @@ from bookings.discount_forms import DiscountForm
 from bookings.discounts import uses_by_code
 from bookings.models import DiscountCode
 from bookings.services.keep_discount_code import end_discount_code, issue_discount_code
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act
 from walks.views.guide import staff
 from walks.views.sites import FORM, done, form_page
@@ -40,6 +42,9 @@ def staff_discounts(request: HttpRequest) -> HttpResponse:
 def staff_discount_end(request: HttpRequest, public_id: str) -> HttpResponse:
     """Let a code be used no more."""
     code = get_object_or_404(DiscountCode, public_id=public_id)
+    will = f"{code.code} cannot be used any more. Bookings that used it keep what it gave."
+    if page := asks_once(request, Question(f"End {code.code}?", will, "End it", reverse("staff_discounts"))):
+        return page
     end_discount_code(code, by=staff(request), now=timezone.now())
     messages.success(request, f"{code.code} cannot be used any more. Bookings that used it keep what it gave.")
     return redirect("staff_discounts")

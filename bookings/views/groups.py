@@ -24,6 +24,7 @@ from bookings.services.keep_private import keep_private
 from bookings.services.quote_group import accept_quote, quote_group
 from bookings.views.by_link import kept_from_others, refused_link, with_a_form
 from bookings.views.limits import address_of, with_retry_after
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act
 from foraywright.floor.links import follow_link
 from foraywright.floor.models import PolicyVersion
@@ -144,6 +145,10 @@ def staff_group(request: HttpRequest, public_id: str) -> HttpResponse:
 def staff_private(request: HttpRequest, public_id: str) -> HttpResponse:
     """Keep a draft for a group."""
     offering = get_object_or_404(Offering, public_id=public_id)
+    will = f"“{offering.title}” never stands on the programme; only a group with a quote can book it."
+    back = reverse("staff_walk", args=[public_id])
+    if page := asks_once(request, Question("Keep this walk for a group?", will, "Keep it for a group", back)):
+        return page
     with telling(request, "It is kept for a group. Publish it, then quote it."):
         keep_private(offering, by=staff(request), now=timezone.now())
     return redirect("staff_walk", public_id)

@@ -7,12 +7,14 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from bookings.coming import coming_on
 from bookings.services.start_walk import Readiness, readiness_of, start_walk
 from curriculum.queries import accounts_in_use
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act, require
 from foraywright.floor.telling import telling
 from walks.assessment_words import changed_facts
@@ -24,6 +26,11 @@ from walks.services.decide_on_weather import IN_WORDS, decide_on_weather, enter_
 from walks.views.documents import session_or_404, subject_of
 from walks.views.guide import staff
 from walks.weather_state import WeatherState, weather_of
+
+STARTING = (
+    "It counts as started now, by you, on the assessment, forecast and decision of this moment. "
+    "That record stays as it is. Start when the party is together and counted."
+)
 
 
 @names_act("walk.lead")
@@ -65,6 +72,9 @@ def staff_start(request: HttpRequest, public_id: str, number: int) -> HttpRespon
     """Start the walk, or say everything that stands against it."""
     walk = session_or_404(public_id, number)
     require(request, "walk.lead", subject_of(walk))
+    back = reverse("staff_on_the_day", args=[public_id, number])
+    if page := asks_once(request, Question("Start the walk?", STARTING, "Start the walk", back)):
+        return page
     with telling(request, "The walk has started. Count the heads."):
         start_walk(walk, by=staff(request), now=timezone.now())
     return redirect("staff_on_the_day", public_id, number)

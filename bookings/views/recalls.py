@@ -7,6 +7,7 @@ from datetime import datetime
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
@@ -16,6 +17,7 @@ from bookings.services.start_recalls import documents_holding
 from bookings.views.by_link import by_link_with
 from curriculum.models import Withdrawal
 from curriculum.queries import account_of
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act
 from foraywright.floor.telling import telling
 from walks.views.guide import staff
@@ -77,6 +79,13 @@ def staff_settle(request: HttpRequest, public_id: str) -> HttpResponse:
     state = request.POST.get("state")
     if state not in BY_STAFF:
         raise Http404
+    if state == Recall.State.GIVEN_UP and (page := asks_once(request, _giving_up(recall))):
+        return page
     with telling(request):
         settle_recall(recall, state, by=staff(request), reason=request.POST.get("reason", ""), now=timezone.now())
     return redirect("staff_recall", recall.withdrawal_id)
+
+
+def _giving_up(recall: Recall) -> Question:
+    will = "We stop asking after this copy of a withdrawn sheet: it may still be read. Your reason is kept."
+    return Question("Give this copy up?", will, "Give it up", reverse("staff_recall", args=[recall.withdrawal_id]))

@@ -29,6 +29,7 @@ from bookings.register import DayRegister, OnTheDay
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.take_register import TakenAlong, revoke_register, take_register
 from bookings.views.by_link import kept_from_others
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act, require
 from walks.compute.ratios import RatioStatement
 from walks.models import Walk
@@ -37,6 +38,11 @@ from walks.views.guide import staff
 
 FILES = ("css/almanac.css", "js/almanac.js", "js/register_store.js", "js/register_shell.js")
 MARK = "mark"
+
+CALLING_BACK = (
+    "No ticks are taken from that device any more, and it deletes the register when it next reaches us. "
+    "Ticks that are only on it are lost."
+)
 
 
 @names_act("declaration.see")
@@ -140,6 +146,9 @@ def staff_revoke_copy(request: HttpRequest, public_id: str, number: int, copy: s
     walk = session_or_404(public_id, number)
     require(request, "walk.mark_attendance", subject_of(walk))
     found = get_object_or_404(RegisterCopy, walk=walk, public_id=copy)
+    back = reverse("staff_day_register", args=[public_id, number])
+    if page := asks_once(request, Question("Call this copy back?", CALLING_BACK, "Call it back", back)):
+        return page
     revoke_register(found, by=staff(request), now=timezone.now())
     messages.success(request, "Revoked. Ticks that were only on that device are lost: count the heads again.")
     return redirect("staff_day_register", public_id, number)

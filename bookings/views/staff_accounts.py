@@ -15,6 +15,7 @@ from bookings.house_forms import InviteForm, PasswordForm, StaffForm
 from bookings.services.change_staff import change_staff
 from bookings.services.invite_staff import invite_staff, renew_invitation
 from bookings.services.take_up_account import take_up_account
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act
 from foraywright.floor.links import follow_link
 from foraywright.floor.models import LinkSecret, User
@@ -77,6 +78,10 @@ def staff_person(request: HttpRequest, public_id: str) -> HttpResponse:
 def staff_person_link(request: HttpRequest, public_id: str) -> HttpResponse:
     """Make a new link for an open account, and show it once."""
     user = get_object_or_404(User, public_id=public_id, is_active=True)
+    will = f"Whoever has it can set a new password for {user.username}. It is shown once; an earlier link is dead."
+    back = reverse("staff_person", args=[public_id])
+    if page := asks_once(request, Question("Make a new link?", will, "Make a new link", back)):
+        return page
     return _link_once(request, user, renew_invitation(user, by=staff(request), now=timezone.now()))
 
 

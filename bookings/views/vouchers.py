@@ -14,15 +14,17 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from bookings.models import Booking, Voucher
+from bookings.queries import paid
 from bookings.services.choose_after_call_off import choose_voucher
 from bookings.services.count_attempt import count_attempt
 from bookings.services.issue_voucher import issue_voucher
 from bookings.services.pay_by_voucher import pay_by_voucher
-from bookings.views.by_link import by_link, by_link_with
+from bookings.views.by_link import by_link, by_link_with, with_a_form
 from bookings.views.limits import LOOK_UPS, address_of
 from bookings.voucher_forms import GuideVoucherForm, SellVoucherForm, UseVoucherForm
 from bookings.voucher_print import voucher_pdf
 from bookings.vouchers import left_on
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.door import may_open, names_act
 from foraywright.floor.pdf import PdfFailed
@@ -110,6 +112,11 @@ def booking_pay_by_voucher(request: HttpRequest, booking: Booking, token: str, n
 @require_POST
 def booking_choose_voucher(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """A voucher for all that was paid, after we called the walk off."""
+    amount = as_text(paid(booking), booking.offering.prices.body["currency"])
+    will = f"You get a voucher for the {amount} that you paid, and no money back. Whoever has its code can use it."
+    back = reverse("booking_page", args=[token])
+    if page := asks_once(request, Question("Take a voucher?", will, "A voucher for all of it", back)):
+        return with_a_form(page)
     with telling(request, "Your voucher stands on this page. Keep its code."):
         choose_voucher(booking, by="participant", now=now)
     return redirect("booking_page", token)

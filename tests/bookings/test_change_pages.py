@@ -14,7 +14,7 @@ from bookings.services.booking_link import booking_link
 from foraywright.floor.models import Slug
 from tests.cast import World
 from tests.conftest import NOW
-from tests.pages import words_of
+from tests.pages import say_yes, words_of
 from walks.models import Offering, Walk, WalkChange
 from walks.services.schedule_walk import schedule_walk
 
@@ -99,19 +99,19 @@ def test_sessions_of_a_draft_are_added_and_taken_out(world: World, olive: Client
     draft = two_sessions(world)
     olive.post(address(draft, "sessions", "new"), session_form(world, local_date="2026-10-24", others=[]))
     assert list(draft.walks.values_list("number", "local_date__day")) == [(1, 10), (2, 17), (3, 24)]
-    olive.post(address(draft, 1, "remove"))
+    say_yes(olive, address(draft, 1, "remove"))
     assert list(draft.walks.values_list("number", "local_date__day")) == [(1, 17), (2, 24)]
-    olive.post(address(draft, 1, "remove"))
+    say_yes(olive, address(draft, 1, "remove"))
     draft.refresh_from_db()
     assert draft.kind == "walk"
-    text = words_of(olive.post(address(draft, 1, "remove"), follow=True).content)
+    text = words_of(say_yes(olive, address(draft, 1, "remove"), follow=True).content)
     assert "It is the only session." in text
     assert draft.walks.count() == 1
 
 
 def test_a_published_course_keeps_its_sessions(world: World, olive: Client) -> None:
     assert "taken out of a draft only" in words_of(
-        olive.post(address(world.offering, 1, "remove"), follow=True).content
+        say_yes(olive, address(world.offering, 1, "remove"), follow=True).content
     )
     answer = olive.post(address(world.offering, "sessions", "new"), session_form(world, local_date="2026-10-24"))
     assert "Sessions are added to a draft only" in words_of(answer.content)

@@ -19,6 +19,7 @@ from bookings.services.keep_private import keep_private
 from bookings.services.move_booking import may_move
 from bookings.services.quote_group import accept_quote, quote_group
 from tests.cast import World
+from tests.pages import say_yes
 from walks.models import Offering
 from walks.queries import programme, slug_of
 from walks.services.publish_walk import publish_walk
@@ -167,5 +168,5 @@ def test_a_draft_is_kept_for_a_group_from_its_page(world: World) -> None:
         address = reverse("staff_private", args=[draft.public_id])
         walk = reverse("staff_walk", args=[draft.public_id])
         assert address in office.get(walk).text
-        office.post(address)
+        say_yes(office, address)
         assert "For a group alone" in office.get(walk).text

@@ -22,6 +22,7 @@ from bookings.services.record_payment import record_payment
 from foraywright.floor.ids import new_secret
 from tests.cast import WALK_DAY, World
 from tests.conftest import NOW
+from tests.pages import say_yes
 from walks.models import Offering
 from walks.queries import slug_of
 from walks.services.publish_walk import publish_walk
@@ -155,7 +156,7 @@ def test_a_walk_called_off_lets_choose(world: World, client: Client) -> None:
     call_off_walk(world.offering, why="Storm.", by=world.olive, now=NOW)
     page = page_of(booking)
     assert "Choose until Monday 28 September 2026" in text(client.get(page))
-    assert "goes back the way that it was paid" in text(client.post(f"{page}money-back/", follow=True))
+    assert "goes back the way that it was paid" in text(say_yes(client, f"{page}money-back/", follow=True))
     assert "Choose until" not in text(client.get(page))
 
 

@@ -25,7 +25,7 @@ from foraywright.floor.ids import new_secret
 from foraywright.floor.models import PolicyVersion
 from tests.cast import WALK_DAY, World
 from tests.conftest import NOW
-from tests.pages import signed_in
+from tests.pages import say_yes, signed_in
 from walks.models import Offering
 from walks.queries import slug_of
 from walks.services.publish_walk import publish_walk
@@ -238,6 +238,6 @@ def test_the_office_issues_and_ends_a_code(world: World) -> None:
     twice = office.post(page, {"code": "Spring", "label": "Again", "percent": "5"} | days)
     assert twice.status_code == 422
     assert "There is a code SPRING already" in twice.content.decode()
-    office.post(reverse("staff_discount_end", args=[code.public_id]))
+    say_yes(office, reverse("staff_discount_end", args=[code.public_id]))
     code.refresh_from_db()
     assert code.ended_at is not None

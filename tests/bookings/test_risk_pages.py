@@ -12,6 +12,7 @@ from django.urls import reverse
 from bookings.today import what_needs_somebody
 from tests.bookings.risk import add_cattle, gwen, sign, state, the_walk
 from tests.cast import OFFICE, World
+from tests.pages import say_yes
 from walks.models import AssessmentDraft, SignedAssessment, WalkStart, WeatherDecision
 
 
@@ -98,7 +99,7 @@ def test_the_day_from_a_stale_assessment_to_the_start(world: World, guide: Clien
     decision = {"decision": "go", "what_we_do": "", "decide": "Record"}
     assert guide.post(address(world, "staff_weather"), decision).status_code == 302
     assert WeatherDecision.objects.get().rules_say == "go"
-    guide.post(address(world, "staff_start"))
+    say_yes(guide, address(world, "staff_start"))
     assert WalkStart.objects.get().started_at == morning
 
 

@@ -30,7 +30,7 @@ from foraywright.floor.ids import new_secret
 from foraywright.floor.models import PolicyVersion
 from tests.cast import WALK_DAY, World
 from tests.conftest import NOW
-from tests.pages import signed_in
+from tests.pages import say_yes, signed_in
 from walks.models import Offering
 from walks.queries import slug_of
 from walks.services.publish_walk import publish_walk
@@ -235,7 +235,7 @@ def test_a_party_chooses_a_voucher_on_its_page_and_finds_it_there(world: World, 
     booking = called_off(world, cash=3600)
     token = booking_link(booking, now=world.now)
     assert "A voucher for all of it" in client.get(reverse("booking_page", args=[token])).content.decode()
-    page = client.post(reverse("booking_choose_voucher", args=[token]), follow=True).content.decode()
+    page = say_yes(client, reverse("booking_choose_voucher", args=[token]), follow=True).content.decode()
     chosen = booking.vouchers.get()
     assert spoken(chosen.code) in page
     assert reverse("booking_voucher", args=[token, chosen.public_id]) in page

@@ -118,6 +118,7 @@ def publish(page: Page, start: str) -> None:
     place = {"site": "Limpet Ledge", "local_date": "2026-10-03", "local_time": "10:00", "leads": "Gwen Guide"}
     fill(page, theme="Red weeds", **place)
     page.get_by_role("button", name="Publish").click()
+    page.get_by_role("button", name="Publish it").click()
     expect(page.get_by_text("The walk is on the public programme.")).to_be_visible()
 
 

@@ -23,6 +23,7 @@ from foraywright.floor.models import LinkSecret
 from tests.cast import World, make_theme, make_wood
 from tests.conftest import NOW
 from tests.curriculum.garlic import garlic_files
+from tests.pages import say_yes
 from walks.feeds.species import runs
 from walks.models import Offering, Theme, Walk
 from walks.services.new_guide_feed import new_guide_feed
@@ -78,7 +79,7 @@ def test_a_guide_follows_their_own_walks_until_there_is_a_new_link(world: World)
     published(world, date(2026, 10, 10), "Gwen alone")
     client = Client()
     client.force_login(world.gwen.user)
-    first = client.post(reverse("staff_guide_feed", args=[world.gwen.public_id]))
+    first = say_yes(client, reverse("staff_guide_feed", args=[world.gwen.public_id]))
     assert first["Cache-Control"] == "no-store"
     assert "/calendar/guide/" in first.content.decode()
     token = new_guide_feed(world.gwen, by=world.olive, now=world.now)

@@ -9,7 +9,7 @@ from django.test import Client
 
 from foraywright.floor.models import AuditLine
 from tests.cast import WALK_DAY, World, make_user
-from tests.pages import signed_in, words_of
+from tests.pages import say_yes, signed_in, words_of
 from walks.guides import walks_without_cover
 from walks.models import Guide, GuideAbsence, GuideCertificate
 from walks.services.publish_walk import publish_walk
@@ -107,7 +107,7 @@ def test_a_certificate_that_ends_before_it_begins_is_refused(world: World, olive
 
 def test_a_certificate_recorded_by_mistake_is_removed(world: World, olive: Client) -> None:
     paper = world.gwen.certificates.get(kind="background_check")
-    olive.post(address(world.gwen, "certificates", paper.pk, "remove"))
+    say_yes(olive, address(world.gwen, "certificates", paper.pk, "remove"))
     assert not GuideCertificate.objects.filter(pk=paper.pk).exists()
     assert AuditLine.objects.filter(object_id=world.gwen.public_id, act="remove certificate").exists()
 

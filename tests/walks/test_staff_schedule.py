@@ -10,7 +10,7 @@ from bs4 import BeautifulSoup
 from django.test import Client
 
 from tests.cast import World, make_user
-from tests.pages import signed_in, words_of
+from tests.pages import say_yes, signed_in, words_of
 from walks.models import InsuranceCover, Offering, Walk
 
 pytestmark = pytest.mark.usefixtures("september")
@@ -129,7 +129,7 @@ def test_the_button_publishes_once_and_says_so(world: World, draft: Offering) ->
     olive, address = signed_in(world.olive), f"/staff/walks/{draft.public_id}/publish/"
     page = olive.get(f"/staff/walks/{draft.public_id}/").content.decode()
     assert f'action="{address}"' in page
-    answer = olive.post(address, follow=True)
+    answer = say_yes(olive, address, follow=True)
     assert "The walk is on the public programme." in words_of(answer.content)
     assert f'action="{address}"' not in answer.content.decode()
     answer = olive.post(address, follow=True)
@@ -139,7 +139,7 @@ def test_the_button_publishes_once_and_says_so(world: World, draft: Offering) ->
 def test_the_button_says_everything_that_stands_against_it(world: World, draft: Offering) -> None:
     InsuranceCover.objects.all().delete()
     draft.walks.get().walk_guides.all().delete()
-    answer = signed_in(world.gwen.user).post(f"/staff/walks/{draft.public_id}/publish/", follow=True)
+    answer = say_yes(signed_in(world.gwen.user), f"/staff/walks/{draft.public_id}/publish/", follow=True)
     assert (
         "“Late brackets” was not published. No insurance cover is in force on 2026-10-10. Nobody on the walk of "
         "2026-10-10 has a first-aid certificate in date that day. It stays a draft. Put these right first."
@@ -150,7 +150,7 @@ def test_the_button_says_everything_that_stands_against_it(world: World, draft: 
 
 def test_a_draft_left_until_it_is_over_is_not_published(world: World, draft: Offering) -> None:
     with time_machine.travel(draft.walks.get().starts_at + timedelta(minutes=1), tick=False):
-        answer = signed_in(world.olive).post(f"/staff/walks/{draft.public_id}/publish/", follow=True)
+        answer = say_yes(signed_in(world.olive), f"/staff/walks/{draft.public_id}/publish/", follow=True)
     assert "The walk of 2026-10-10 lies in the past." in words_of(answer.content)
 
 

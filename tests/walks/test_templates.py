@@ -10,7 +10,7 @@ from django.test import Client
 
 from foraywright.floor.models import AuditLine, Counter, FeedRevision, Slug
 from tests.cast import WALK_DAY, World
-from tests.pages import words_of
+from tests.pages import say_yes, words_of
 from walks.errors import TemplateNotSaved
 from walks.models import GuideAbsence, LandownersPermission, Offering, OfferingTemplate, Walk
 from walks.services.rehearse import rehearse
@@ -119,6 +119,6 @@ def test_a_walk_is_kept_and_thrown_away_on_its_pages(world: World, olive: Client
     assert answer.redirect_chain == [(f"/staff/templates/{kept.public_id}/", 302)]
     assert "There is a template “Wood” already." in words_of(olive.post(address, {"name": "Wood"}).content)
     assert "Wood Winter wood Cast Wood, 10 am, 180 minutes" in words_of(olive.get("/staff/templates/").content)
-    olive.post(f"/staff/templates/{kept.public_id}/remove/")
+    say_yes(olive, f"/staff/templates/{kept.public_id}/remove/")
     assert not OfferingTemplate.objects.exists()
     assert "None is kept yet." in words_of(olive.get("/staff/templates/").content)

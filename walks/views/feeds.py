@@ -14,6 +14,7 @@ from django.utils.cache import get_conditional_response
 from django.utils.http import quote_etag
 from django.views.decorators.http import require_POST, require_safe
 
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import names_act, require
 from foraywright.floor.links import follow_link
@@ -110,6 +111,10 @@ def staff_guide_feed(request: HttpRequest, public_id: str) -> HttpResponse:
     """Make a new link for the guide's calendar and show it once; the one before is dead."""
     require(request, "guide.see", Subject(guides=frozenset({public_id})))
     guide = get_object_or_404(Guide, public_id=public_id)
+    will = "It is shown once. A calendar that follows an earlier link of this guide hears of no change any more."
+    back = reverse("staff_guide", args=[public_id])
+    if page := asks_once(request, Question("Make a new calendar link?", will, "Make a new link", back)):
+        return page
     token = new_guide_feed(guide, by=staff(request), now=timezone.now())
     address = f"{settings.SITE_ADDRESS}{reverse('guide_feed', args=[token])}"
     answer = render(request, "walks/guide_feed.html", {"guide": guide, "feed": address, "webcal": webcal(address)})

@@ -9,9 +9,11 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.models import AuditLine
@@ -158,6 +160,8 @@ def staff_certificate(request: HttpRequest, public_id: str, key: int | None = No
 def staff_certificate_remove(request: HttpRequest, public_id: str, key: int) -> HttpResponse:
     """Take a certificate away that was recorded by mistake."""
     certificate = get_object_or_404(GuideCertificate, guide__public_id=public_id, pk=key)
+    if page := asks_once(request, _removing(certificate)):
+        return page
     remove_certificate(certificate, by=staff(request), now=timezone.now())
     messages.success(request, "The certificate is removed.")
     _say_what_lost_cover(request, certificate.guide, now=timezone.now())
@@ -173,6 +177,15 @@ def staff_absence_remove(request: HttpRequest, public_id: str, key: int) -> Http
     remove_absence(absence, by=staff(request), now=timezone.now())
     messages.success(request, "These days are no longer kept free.")
     return redirect("staff_guide", public_id)
+
+
+def _removing(certificate: GuideCertificate) -> Question:
+    will = (
+        f"The record of “{certificate.title}” of {certificate.guide.name} is deleted. It is for one that was entered "
+        "by mistake: one that ran out or was renewed stays, so that walks led under it keep their record."
+    )
+    back = reverse("staff_certificate", args=[certificate.guide.public_id, certificate.pk])
+    return Question("Remove this certificate?", will, "Remove it", back)
 
 
 def _guide_or_404(public_id: str) -> Guide:

@@ -16,6 +16,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from curriculum.queries import vocabulary
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act
 from foraywright.floor.models import AuditLine
 from foraywright.floor.refusals import Refusal
@@ -250,6 +251,10 @@ def staff_document(request: HttpRequest, public_id: str) -> FileResponse:
 def staff_document_remove(request: HttpRequest, public_id: str) -> HttpResponse:
     """Erase a document."""
     document = get_object_or_404(PermissionDocument.objects.select_related("permission"), public_id=public_id)
+    back = reverse("staff_permission", args=[document.permission.public_id])
+    will = "The file is deleted here; copies in backups go as those run out. The permission itself stays."
+    if page := asks_once(request, Question("Erase the landowner’s letter?", will, "Erase it", back)):
+        return page
     remove_document(document, by=staff(request), now=timezone.now())
     messages.success(request, "The document is erased.")
     return redirect("staff_permission", document.permission.public_id)

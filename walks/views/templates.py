@@ -5,9 +5,11 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act
 from walks.errors import TemplateNotSaved, WalkNotScheduled
 from walks.models import Offering, OfferingTemplate
@@ -93,6 +95,11 @@ def _schedule(request: HttpRequest, template: OfferingTemplate, plans: list[Plan
 @require_POST
 def staff_template_remove(request: HttpRequest, public_id: str) -> HttpResponse:
     """Throw a template away."""
-    remove_template(get_object_or_404(OfferingTemplate, public_id=public_id), by=staff(request), now=timezone.now())
+    template = get_object_or_404(OfferingTemplate, public_id=public_id)
+    will = f"“{template.name}” is deleted. What was scheduled from it stays."
+    back = reverse("staff_template", args=[public_id])
+    if page := asks_once(request, Question("Throw this template away?", will, "Throw it away", back)):
+        return page
+    remove_template(template, by=staff(request), now=timezone.now())
     messages.success(request, "The template is thrown away. What was scheduled from it stays.")
     return redirect("staff_templates")
