@@ -73,7 +73,9 @@ def ratio_statement(
     have least slack; the first stated where several agree.
     """
     coming = count_parties(policy, parties)
-    without = [GuideMissing(guide.key, _statement(policy, caps, rest, coming)) for guide, rest in _one_missing(staff)]
+    without = [
+        GuideMissing(guide.key, _statement(policy, caps, rest, coming)) for guide, rest in each_guide_missing(staff)
+    ]
     worst = min(without, key=lambda missing: _standing(missing.statement), default=None)
     return _statement(policy, caps, staff, coming, worst)
 
@@ -122,7 +124,8 @@ def _statement(
     )
 
 
-def _one_missing(staff: Sequence[StaffMember]) -> Iterable[tuple[StaffMember, Sequence[StaffMember]]]:
+def each_guide_missing(staff: Sequence[StaffMember]) -> Iterable[tuple[StaffMember, Sequence[StaffMember]]]:
+    """Each guide, with the staff who are left without that guide."""
     return ((guide, [*staff[:at], *staff[at + 1 :]]) for at, guide in enumerate(staff) if guide.role == "guide")
 
 
