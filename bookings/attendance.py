@@ -58,9 +58,10 @@ def _places() -> QuerySet[Place]:
     return whole.order_by("booking__booked_at", "booking", "person")
 
 
-def standing_of(place: Place) -> str:
-    """How the attendance of one place stands. No query with marks prefetched."""
-    return standing([Mark(one.state, one.seen_at, one.by, one.settles) for one in place.marks.all()])
+def standing_of(place: Place, *, at: datetime | None = None) -> str:
+    """How the attendance of one place stands, or stood `at` an instant. No query with marks prefetched."""
+    seen = [one for one in place.marks.all() if at is None or one.seen_at <= at]
+    return standing([Mark(one.state, one.seen_at, one.by, one.settles) for one in seen])
 
 
 def _name(place: Place) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from bookings.attendance import Attendee, attendees
+from bookings.attendance import Attendee, attendees, standing_of
 from bookings.compute.attendance import ABSENT, CONFLICT, LEFT_EARLY, PRESENT, UNKNOWN
 from bookings.compute.rooms import Room
 from bookings.models import Booking, Declaration, Person, Place
@@ -90,14 +90,15 @@ def register_of(walk: Walk) -> DayRegister:
     )
 
 
-def room_on_the_day(walk: Walk, *, now: datetime) -> Room:
-    """The walk as a sale at the meeting point sees it: whoever was marked absent or gone has left their place free.
+def room_on_the_day(walk: Walk, *, at: datetime, now: datetime) -> Room:
+    """The walk as a sale at the meeting point sees it: whoever was marked absent or gone `at` that instant has left
+    their place free.
 
     Three queries, and those of the walk's limits.
     """
     limits = walk_limits(walk)
     held = live_places(walk, now=now).filter(booking__state=Booking.State.HELD).select_related("person")
-    coming = [one.place for one in attendees(walk) if one.standing not in GONE]
+    coming = [one.place for one in attendees(walk) if standing_of(one.place, at=at) not in GONE]
     return Room(limits.policy, limits.caps, limits.staff, tuple(_parties([*coming, *held])))
 
 

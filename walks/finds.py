@@ -15,7 +15,7 @@ from foraywright.floor.models import Business
 from walks.compute.blurring import Blurred, blurred
 from walks.compute.darwin_core import ABSENT, PRESENT, Occurrence, sampling_effort
 from walks.models import Find, FindList, Site, Walk
-from walks.queries import wanted_by
+from walks.queries import expectation_of, wanted_by
 
 KINGDOMS: dict[str, str] = {Taxon.Group.FUNGUS: "Fungi", Taxon.Group.PLANT: "Plantae"}
 """Seaweeds are of several kingdoms, so theirs stays empty."""
@@ -37,6 +37,13 @@ def noted_before(walk: Walk) -> list[Noted]:
         Noted(one.walk.local_date, frozenset(find.taxon.key for find in one.finds.all() if find.taxon), one.complete)
         for one in lists.select_related("walk").prefetch_related(found)
     ]
+
+
+def likely_first(walk: Walk, accounts: Mapping[str, AccountInUse]) -> list[AccountInUse]:
+    """What the walk may meet first, and then everything, each by name."""
+    expected = expectation_of(walk, accounts)
+    likely = {one.account.taxon for one in expected.taught} | {one.taxon for one in expected.dangers}
+    return sorted(accounts.values(), key=lambda one: (one.taxon.key not in likely, one.account.vernacular("en")))
 
 
 def times_found(taxon: Taxon) -> tuple[int, int]:

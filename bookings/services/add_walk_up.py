@@ -136,11 +136,11 @@ def _against(
 ) -> _Against:
     """Asked under the lock; `walks` = the session at whose meeting point they stand, then those after it.
 
-    On the day itself a place of somebody who was marked absent or gone is free: they are not in the wood. Whoever is
-    still awaited keeps theirs. Our rule.
+    On the day itself a place of somebody who was marked absent or gone by then is free: they are not in the wood.
+    Whoever was still awaited keeps theirs. Our rule.
     """
     party = ages_before_saving(people, guardian=has_guardian(people, order))
-    rooms = (room_on_the_day(walks[0], now=now), *rooms_of(walks[1:], now=now))
+    rooms = (room_on_the_day(walks[0], at=came_at, now=now), *rooms_of(walks[1:], now=now))
     decisions = [room.decide(party) for room in rooms]
     limits = dict.fromkeys(reason for one in decisions for reason in one.reasons)
     others = (*_of_the_walk(walks[0], came_at), *against_bringing(order.brings, walks, now=now))

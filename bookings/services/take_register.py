@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from uuid import UUID
 
+from bookings.compute.device_seal import new_private_key
 from bookings.errors import NotTakenAlong
 from bookings.models import Declaration, Look, RegisterCopy
 from bookings.register import DayRegister, register_of
@@ -26,10 +28,22 @@ class TakenAlong:
     declared: dict[int, Declaration]
 
 
+@dataclass(frozen=True, slots=True)
+class Device:
+    """The device that takes a copy: the random id that it made for itself, and what its guide calls it."""
+
+    key: UUID | None = None
+    name: str = ""
+
+
+UNNAMED = Device()
+
+
 @act
-def take_register(walk: Walk, *, by: User, now: datetime) -> TakenAlong:
+def take_register(walk: Walk, *, by: User, now: datetime, device: Device = UNNAMED) -> TakenAlong:
     """Note a copy of the register for a device, and a look at each emergency contact that it carries.
 
+    The copy has a key of its own: what is typed on the device without signal is sealed under its public half.
     Raises NotTakenAlong outside the day: names do not lie on a phone for a walk that is weeks away or long over.
     """
     if walk.called_off_at is not None or not walk.starts_at - BEFORE <= now <= walk.ends_at + KEPT_AFTER:
@@ -43,7 +57,15 @@ def take_register(walk: Walk, *, by: User, now: datetime) -> TakenAlong:
     declared = {one.person_id: one for one in Declaration.objects.filter(person__in=people)}
     heard = [one.public_id for one in people if one.pk in declared]
     write_looks(heard, Look.What.EMERGENCY, walk, by=by, now=now)
-    copy = RegisterCopy.objects.create(walk=walk, taken_by=by, taken_at=now, kept_until=walk.ends_at + KEPT_AFTER)
+    copy = RegisterCopy.objects.create(
+        walk=walk,
+        taken_by=by,
+        taken_at=now,
+        kept_until=walk.ends_at + KEPT_AFTER,
+        device=device.key,
+        device_name=device.name,
+        private_key=new_private_key(),
+    )
     record("take register along", walk.offering, by=by, now=now, reason=f"session {walk.number}")
     return TakenAlong(copy, register, declared)
 

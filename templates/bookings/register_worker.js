@@ -14,8 +14,15 @@ self.addEventListener("activate", (event) => {
   event.waitUntil(tidy.then(() => self.clients.claim()));
 });
 
+// A browser short of room may have thrown it out: with signal it is kept anew.
+async function keepAgain(address) {
+  const answer = await fetch(new Request(address, { credentials: "omit", cache: "reload" }));
+  if (answer.ok) await (await caches.open(STAMP)).put(address, answer.clone());
+  return answer;
+}
+
 self.addEventListener("fetch", (event) => {
   const address = new URL(event.request.url);
   if (event.request.method !== "GET" || address.origin !== self.location.origin || !KEPT.includes(address.pathname)) return;
-  event.respondWith(caches.match(address.pathname).then((found) => found ?? fetch(event.request)));
+  event.respondWith(caches.match(address.pathname).then((found) => found ?? keepAgain(address.pathname)));
 });

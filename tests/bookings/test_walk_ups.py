@@ -119,8 +119,8 @@ def test_the_place_of_who_did_not_come_is_free_and_of_who_is_awaited_is_not(worl
     with pytest.raises(NotBooked):
         add(world, "adult")
     first = full.party.people.earliest("pk").public_id
-    tick = Tick(uuid4(), first, "absent", world.walk.starts_at)
-    mark_attendance(world.walk, [tick], by=world.olive, now=world.walk.starts_at)
+    seen = world.walk.starts_at - timedelta(minutes=15)
+    mark_attendance(world.walk, [Tick(uuid4(), first, "absent", seen)], by=world.olive, now=seen)
     assert add(world, "adult").against == []
     with pytest.raises(NotBooked):
         add(world, "adult")

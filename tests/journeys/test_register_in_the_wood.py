@@ -13,9 +13,11 @@ from pytest_django.live_server_helper import LiveServer
 
 from bookings.attendance import attendees
 from bookings.ground_rules import rules_in_force
-from bookings.models import AttendanceMark, Booking, Look, RegisterCopy
+from bookings.models import AttendanceMark, Booking, Look, RegisterCopy, WalkUp
+from bookings.queries import balance
 from bookings.services.book_places import book_places
 from bookings.services.declare import Answers, declare
+from bookings.walk_ups import to_look_at
 from tests.cast import World
 
 pytestmark = pytest.mark.browser
@@ -47,12 +49,12 @@ def phone(browser: Browser, live_server: LiveServer, real_world: World) -> Itera
         yield context
 
 
-def take_along(phone: BrowserContext, live_server: LiveServer, booking: Booking) -> Page:
+def take_along(phone: BrowserContext, live_server: LiveServer, booking: Booking, people: int = 2) -> Page:
     page = phone.new_page()
     page.goto(f"{live_server.url}/staff/walks/{booking.offering.public_id}/1/day/register/")
     page.get_by_label("Code, eight signs or more").fill(CODE)
     page.get_by_role("button", name="Take it along").click()
-    expect(page.get_by_text("Ready for the wood: 2 people kept and read back")).to_be_visible()
+    expect(page.get_by_text(f"Ready for the wood: {people} people kept and read back")).to_be_visible()
     return page
 
 
@@ -61,7 +63,7 @@ def open_in_the_wood(phone: BrowserContext, live_server: LiveServer) -> Page:
     page.goto(f"{live_server.url}/register/")
     page.get_by_label("Your code").fill(CODE)
     page.get_by_role("button", name="Open it").click()
-    expect(page.get_by_text("Pat Partridge")).to_be_visible()
+    expect(page.get_by_text("Pat Partridge", exact=True)).to_be_visible()
     return page
 
 
@@ -73,20 +75,93 @@ def test_ticks_without_signal_are_neither_lost_nor_doubled(
     phone.set_offline(True)
     page = open_in_the_wood(phone, live_server)
     page.get_by_role("button", name="Here: Pat Partridge", exact=True).click()
-    expect(page.get_by_role("button", name="Send 1 tick")).to_be_visible()
+    expect(page.get_by_role("button", name="Send 1 entry")).to_be_visible()
     page.close()
 
     page = open_in_the_wood(phone, live_server)
     expect(page.get_by_role("link", name="Ring Robin Partridge")).to_have_attribute("href", "tel:01632 960 003")
     page.get_by_role("button", name="Not here: Quill Quince").click()
-    expect(page.get_by_role("button", name="Send 2 ticks")).to_be_visible()
+    expect(page.get_by_role("button", name="Send 2 entries")).to_be_visible()
     assert not AttendanceMark.objects.exists()
 
     phone.set_offline(False)
-    expect(page.get_by_text("All ticks are sent.")).to_be_visible()
+    expect(page.get_by_text("All is sent.")).to_be_visible()
     page.evaluate("registerStore.send()")
     assert [one.standing for one in attendees(morning.offering.walks.get())] == ["present", "absent"]
     assert AttendanceMark.objects.count() == 2
+
+
+def fill_in_a_party(page: Page, names: str) -> None:
+    """The wood's form for a party of adults who pay in cash and tell the guide something."""
+    page.get_by_text("Somebody came without a booking").click()
+    page.get_by_label("Adults", exact=False).first.fill(str(len(names.splitlines())))
+    page.get_by_label("Who is coming").fill(names)
+    page.get_by_label("Who speaks for them").fill(names.splitlines()[0])
+    page.get_by_label("Phone", exact=True).fill("01632 960 004")
+    page.get_by_label("They told the guide").check()
+    page.get_by_label("In cash, taken in full").check()
+    page.get_by_label("I read the ground rules to them").check()
+
+
+def test_a_walk_up_without_signal_is_a_booking_once_there_is_one(
+    phone: BrowserContext, live_server: LiveServer, morning: Booking
+) -> None:
+    take_along(phone, live_server, morning).close()
+    phone.set_offline(True)
+    page = open_in_the_wood(phone, live_server)
+    fill_in_a_party(page, "Wilma Wren\nWim Wren")
+    expect(page.get_by_text("To pay: £36.00")).to_be_visible()
+    page.get_by_role("button", name="Add them").click()
+    page.get_by_role("button", name="Left: Wim Wren").click()
+    expect(page.get_by_role("button", name="Send 2 entries")).to_be_visible()
+    kept = page.evaluate(
+        "indexedDB.databases().then(() => new Promise((done) => { const open = indexedDB.open('register');"
+        "open.onsuccess = () => { const all = open.result.transaction(['ticks', 'own']); const found = [];"
+        "for (const name of ['ticks', 'own']) all.objectStore(name).getAll().onsuccess = (event) => found.push("
+        "JSON.stringify(event.target.result) + (event.target.result[0].body"
+        " ? new TextDecoder().decode(event.target.result[0].body) : ''));"
+        "all.oncomplete = () => done(found.join()); }; }))"
+    )
+    assert "Wren" not in kept
+    assert "960 004" not in kept
+    page.close()
+
+    page = open_in_the_wood(phone, live_server)
+    expect(page.get_by_text("Wim Wren · Left")).to_be_visible()
+    assert not WalkUp.objects.exists()
+    phone.set_offline(False)
+    expect(page.get_by_text("All is sent.")).to_be_visible()
+    page.evaluate("registerStore.send()")
+    walk_up = WalkUp.objects.get()
+    assert (walk_up.against, walk_up.heard, balance(walk_up.booking)) == ([], "told", 0)
+    standings = {one.name: one.standing for one in attendees(walk_up.walk)}
+    assert (standings["Wilma Wren"], standings["Wim Wren"]) == ("present", "left_early")
+    assert {one.copy.device for one in AttendanceMark.objects.all()} == {RegisterCopy.objects.get().device}
+
+
+def test_over_a_limit_the_phone_says_so_and_the_office_hears_of_it(
+    phone: BrowserContext, live_server: LiveServer, morning: Booking, real_world: World
+) -> None:
+    book_places(real_world.order(*["adult"] * 9), by="participant", now=real_world.now)
+    take_along(phone, live_server, morning, 11).close()
+    phone.set_offline(True)
+    page = open_in_the_wood(phone, live_server)
+    fill_in_a_party(page, "Wilma Wren\nWim Wren")
+    page.get_by_role("button", name="Add them").click()
+    expect(page.get_by_text("1 of them would fit.")).to_be_visible()
+    expect(page.get_by_role("button", name="Send 0 entries")).to_be_visible()
+    page.get_by_role("button", name="Not here: Quill Quince").click()
+    page.get_by_role("button", name="Add them").click()
+    expect(page.get_by_role("button", name="Send 2 entries")).to_be_visible()
+
+    fill_in_a_party(page, "Walt Warbler")
+    page.get_by_role("button", name="Add them").click()
+    page.get_by_role("button", name="They are here all the same: write it down").click()
+    expect(page.get_by_role("button", name="Send 3 entries")).to_be_visible()
+    phone.set_offline(False)
+    expect(page.get_by_text("All is sent.")).to_be_visible()
+    assert [len(one.against) for one in WalkUp.objects.order_by("came_at")] == [0, 1]
+    assert len(list(to_look_at())) == 1
 
 
 def test_the_copy_is_sealed_and_goes_after_ten_wrong_codes(

@@ -19,10 +19,9 @@ from foraywright.floor.models import Business
 from walks.compute.darwin_core import archive, occurrence_csv
 from walks.errors import FindNotKept
 from walks.find_forms import EffortForm, FindForm
-from walks.finds import host_label, occurrences
+from walks.finds import host_label, likely_first, occurrences
 from walks.form_base import HelpedForm
 from walks.models import Find, FindList, Walk
-from walks.queries import expectation_of
 from walks.services.keep_find import keep_effort, keep_find, remove_find
 from walks.views.documents import session_or_404, subject_of
 from walks.views.guide import staff
@@ -36,7 +35,7 @@ def staff_finds(request: HttpRequest, public_id: str, number: int) -> HttpRespon
     require(request, "finds.keep", subject_of(walk))
     kept = FindList.objects.filter(walk=walk).first()
     entered, effort = "event" in request.POST, "effort" in request.POST
-    find = FindForm(request.POST if entered else None, accounts=_likely_first(walk, accounts))
+    find = FindForm(request.POST if entered else None, accounts=likely_first(walk, accounts))
     listed = EffortForm(request.POST if effort else None, initial=_effort(kept))
     if entered and find.is_valid() and _done(find, lambda: _keep(request, walk, find)):
         return redirect("staff_finds", public_id, number)
@@ -46,13 +45,6 @@ def staff_finds(request: HttpRequest, public_id: str, number: int) -> HttpRespon
     context["finds"] = [_row(one, accounts) for one in kept.finds.select_related("taxon")] if kept else []
     wrong = bool(find.errors or listed.errors)
     return render(request, "walks/staff_finds.html", context, status=422 if wrong else 200)
-
-
-def _likely_first(walk: Walk, accounts: dict[str, AccountInUse]) -> list[AccountInUse]:
-    """What the walk may meet first, and then everything, each by name."""
-    expected = expectation_of(walk, accounts)
-    likely = {one.account.taxon for one in expected.taught} | {one.taxon for one in expected.dangers}
-    return sorted(accounts.values(), key=lambda one: (one.taxon.key not in likely, one.account.vernacular("en")))
 
 
 def _effort(kept: FindList | None) -> dict[str, Any]:

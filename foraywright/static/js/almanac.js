@@ -1,7 +1,7 @@
 // After a refused form the first thing read, and the first thing a keyboard meets, is what needs another look.
 document.querySelector(".error-summary")?.focus();
 
-// Whoever signs out leaves no register behind on the device; ticks that were not sent name nobody and stay.
+// Whoever signs out leaves no register behind on the device; what was not sent can be read by nobody here and stays.
 document.querySelector('form[action$="/logout/"]')?.addEventListener("submit", (event) => {
   const form = event.target;
   const request = window.indexedDB?.open("register");
@@ -10,8 +10,9 @@ document.querySelector('form[action$="/logout/"]')?.addEventListener("submit", (
   request.onupgradeneeded = () => request.transaction.abort();
   request.onerror = () => form.submit();
   request.onsuccess = () => {
-    const clearing = request.result.transaction("copies", "readwrite");
+    const personal = ["copies", "own"].filter((one) => request.result.objectStoreNames.contains(one));
+    const clearing = request.result.transaction(personal, "readwrite");
     clearing.oncomplete = clearing.onabort = () => form.submit();
-    clearing.objectStore("copies").clear();
+    for (const one of personal) clearing.objectStore(one).clear();
   };
 });

@@ -13,7 +13,7 @@
 
   async function showUnsent() {
     const number = (await registerStore.unsent()).length;
-    button.textContent = `Send ${number} tick${number === 1 ? "" : "s"}`;
+    button.textContent = `Send ${number} ${number === 1 ? "entry" : "entries"}`;
     button.disabled = number === 0;
   }
 
@@ -24,34 +24,43 @@
         const waiting = (await registerStore.unsent()).length;
         const answer = await registerStore.send();
         const left = (await registerStore.unsent()).length;
-        if (waiting) said.textContent = answer || (left ? "Not all were taken." : "All ticks are sent.");
+        if (waiting) said.textContent = answer || (left ? "Not all were taken." : "All is sent.");
         if (await registerStore.dropRevoked()) await list();
       } catch {
-        said.textContent = "No signal. The ticks wait here.";
+        said.textContent = "No signal. They wait here.";
       }
       await showUnsent();
     });
     return sending;
   }
 
+  // Whoever is in the copy, and whoever came without a booking and was written down here.
+  async function everybody(kept, sealed) {
+    const here = await registerStore.typedOf(kept.copy, "walk_up");
+    return [...sealed.people, ...here.flatMap(({ uuid, fields }) => registerTyped.partyOf(sealed.walk_up, uuid, fields))];
+  }
+
   // As this device knows it: its own last tick, else how it stood when the copy was taken.
-  async function standings(kept, sealed) {
-    const now = new Map(sealed.people.map((one) => [one.id, one.standing]));
+  async function standings(kept, people) {
+    const now = new Map(people.map((one) => [one.id, one.standing]));
     for (const one of await registerStore.ticksOf(kept.copy)) now.set(one.person, one.state);
     return now;
   }
 
-  function limits({ expected, lost }) {
-    const list = (lines) => element("ul", {}, ...lines.map((line) => element("li", { textContent: line })));
-    const box = element("details", {}, element("summary", { textContent: "Limits, as they stood with all awaited" }), list(expected.lines));
-    const bad = (word, refusals) => element("div", { className: "danger" }, element("p", {}, element("strong", { className: "word", textContent: word }), ` ${refusals.join(" ")}`));
-    if (expected.refusals.length) box.prepend(bad("Not kept", expected.refusals));
-    const parts = [box];
+  const among = (people, now, ...states) => people.filter((one) => states.includes(now.get(one.id)));
+  const COMING = ["present", "conflict", "unknown"];
+
+  function limits(frozen, words, people) {
+    const { lines, refusals, lost } = registerLimits.statement(frozen, people);
+    const bad = (word, sentences) => element("div", { className: "danger" }, element("p", {}, element("strong", { className: "word", textContent: word }), ` ${words}: ${sentences.join(" ")}`));
+    const list = element("ul", {}, ...lines.map((line) => element("li", { textContent: line })));
+    const parts = [element("details", {}, element("summary", { textContent: refusals.length ? words : `${words}: every limit is kept` }), list)];
+    if (refusals.length) parts.unshift(bad("Not kept", refusals));
     if (lost?.refusals.length) parts.push(bad(`Without ${lost.guide}`, [...lost.refusals, "The walk ends then: all go back together."]));
     return parts;
   }
 
-  function row(kept, sealed, one, now, again) {
+  function row(kept, one, now, again) {
     const state = now.get(one.id);
     const words = element("p", {}, element("b", { textContent: one.name }), `${one.band ? `, ${one.band}` : ""} · ${WORDS[state]}`);
     if (one.in_charge) words.append(element("br"), element("span", { className: "note", textContent: `in the charge of ${one.in_charge}` }));
@@ -65,21 +74,41 @@
     return element("li", {}, words, element("p", { className: "actions" }, ...offered.map(press)), ring);
   }
 
-  function heads(sealed, now) {
-    const count = (...states) => sealed.people.filter((one) => states.includes(now.get(one.id))).length;
+  function heads(people, now, staff) {
+    const count = (...states) => among(people, now, ...states).length;
     const here = count("present", "conflict");
-    const figures = [["here", here], ["awaited", count("unknown")], ["not here, or left", count("absent", "left_early")], ["heads, staff included", here + sealed.staff]];
+    const figures = [["here", here], ["awaited", count("unknown")], ["not here, or left", count("absent", "left_early")], ["heads, staff included", here + staff]];
     return element("dl", { className: "figures" }, ...figures.map(([word, number]) => element("div", {}, element("dt", { textContent: word }), element("dd", { textContent: number }))));
   }
 
+  // The forms stay as they are while the register above them is drawn anew: nothing that is being typed is lost.
   async function show(kept, sealed) {
-    const now = await standings(kept, sealed);
-    const again = () => show(kept, sealed);
+    const view = element("div");
+    let coming = [];
+    const draw = async () => {
+      const people = await everybody(kept, sealed);
+      const now = await standings(kept, people);
+      const finds = (await registerStore.typedOf(kept.copy, "find")).length;
+      coming = among(people, now, ...COMING);
+      view.replaceChildren(
+        heads(people, now, sealed.staff),
+        ...limits(sealed.limits, "With those who are here", among(people, now, "present", "conflict")),
+        element("ul", { className: "plain register" }, ...people.map((one) => row(kept, one, now, draw))),
+        ...limits(sealed.limits, "If everybody awaited still comes", coming),
+        ...(finds ? [element("p", { className: "note", textContent: `Finds entered here: ${finds}.` })] : []),
+      );
+    };
+    const keep = (kind) => async (fields) => {
+      await registerStore.type(kept, kind, fields);
+      await draw();
+      await showUnsent();
+      if (navigator.onLine) send();
+    };
+    await draw();
     place.replaceChildren(
       element("h2", { textContent: kept.title }),
-      element("p", { className: "note", textContent: `As of ${new Date(sealed.as_of).toLocaleString("en-GB")}, with the ticks of this device. What others ticked is on the page with signal.` }),
-      heads(sealed, now), ...limits(sealed.limits),
-      element("ul", { className: "plain register" }, ...sealed.people.map((one) => row(kept, sealed, one, now, again))),
+      element("p", { className: "note", textContent: `As of ${new Date(sealed.as_of).toLocaleString("en-GB")}, with what was entered on this device. What others ticked is on the page with signal.` }),
+      view, registerTyped.walkUp(sealed, () => coming, keep("walk_up")), registerTyped.find(sealed, keep("find")),
       element("p", {}, element("button", { type: "button", className: "button quiet", textContent: "Close it", onclick: list })),
     );
   }

@@ -1,8 +1,11 @@
-// What a device keeps of a walk's register: one sealed copy a walk, and ticks, which name nobody, until they are sent.
+// What a device keeps of a walk's register: one sealed copy a walk; ticks, which name nobody, until they are sent; and
+// what was typed in the wood twice: for the guide, under the code, as long as the copy; and for the server alone until sent.
 const registerStore = (() => {
   // Slows guessing of a short code; the figure is the usual one for PBKDF2 with SHA-256.
   const ROUNDS = 600000;
   const MOST_FAILURES = 10;
+  // Of copies that are open in this page; they leave it with the page.
+  const keys = new Map();
   let opened;
 
   const done = (request) => new Promise((resolve, reject) => {
@@ -12,26 +15,34 @@ const registerStore = (() => {
 
   function open() {
     opened ??= (() => {
-      const request = indexedDB.open("register", 1);
-      request.onupgradeneeded = () => {
-        request.result.createObjectStore("copies", { keyPath: "copy" });
-        request.result.createObjectStore("ticks", { keyPath: "uuid" });
+      const request = indexedDB.open("register", 2);
+      request.onupgradeneeded = ({ oldVersion }) => {
+        if (oldVersion < 1) {
+          request.result.createObjectStore("copies", { keyPath: "copy" });
+          request.result.createObjectStore("ticks", { keyPath: "uuid" });
+        }
+        request.result.createObjectStore("own", { keyPath: "uuid" });
       };
-      return done(request);
+      return done(request).then((found) => {
+        found.onversionchange = () => found.close();
+        return found;
+      });
     })();
     return opened;
   }
 
-  async function inStore(name, mode, work) {
-    const transaction = (await open()).transaction(name, mode, { durability: "strict" });
+  async function within(names, mode, work) {
+    const transaction = (await open()).transaction(names, mode, { durability: "strict" });
     const finished = new Promise((resolve, reject) => {
       transaction.oncomplete = resolve;
       transaction.onabort = () => reject(transaction.error);
     });
-    const result = await done(work(transaction.objectStore(name)));
+    const result = await done(work(transaction));
     await finished;
     return result;
   }
+
+  const inStore = (name, mode, work) => within(name, mode, (transaction) => work(transaction.objectStore(name)));
 
   const put = (name, value) => inStore(name, "readwrite", (store) => store.put(value));
   const remove = (name, key) => inStore(name, "readwrite", (store) => store.delete(key));
@@ -62,28 +73,74 @@ const registerStore = (() => {
       const key = await keyFrom(code, kept.salt);
       const text = await crypto.subtle.decrypt({ name: "AES-GCM", iv: kept.iv }, key, kept.body);
       await put("copies", { ...kept, failures: 0 });
+      keys.set(copy, key);
       return JSON.parse(new TextDecoder().decode(text));
     } catch {
-      if (kept.failures + 1 >= MOST_FAILURES) await remove("copies", copy);
+      if (kept.failures + 1 >= MOST_FAILURES) await forget(copy);
       return null;
     }
+  }
+
+  // The copy goes with what was typed beside it; what waits for the server stays, and nobody can read it here.
+  async function forget(copy) {
+    keys.delete(copy);
+    for (const one of await all("own")) if (one.copy === copy) await remove("own", one.uuid);
+    await remove("copies", copy);
   }
 
   async function copies() {
     const found = await all("copies");
     const over = found.filter((one) => Date.parse(one.kept_until) <= Date.now());
-    await Promise.all(over.map((one) => remove("copies", one.copy)));
+    await Promise.all(over.map((one) => forget(one.copy)));
     return found.filter((one) => !over.includes(one));
   }
 
-  const tick = (kept, person, state) => put("ticks", {
-    uuid: crypto.randomUUID(), kind: "mark", person, state, at: new Date().toISOString(),
-    copy: kept.copy, ticks: kept.ticks, fate: "waiting",
+  const waiting = (kept, said) => ({
+    uuid: crypto.randomUUID(), at: new Date().toISOString(), copy: kept.copy, ticks: kept.ticks, fate: "waiting", ...said,
   });
 
+  const tick = (kept, person, state) => put("ticks", waiting(kept, { kind: "mark", person, state }));
+
   async function ticksOf(copy) {
-    const found = (await all("ticks")).filter((one) => one.copy === copy);
+    const found = (await all("ticks")).filter((one) => one.copy === copy && one.kind === "mark");
     return found.sort((one, other) => one.at.localeCompare(other.at));
+  }
+
+  const toText = (bytes) => btoa(Array.from(new Uint8Array(bytes), (one) => String.fromCharCode(one)).join(""));
+  const toBytes = (text) => Uint8Array.from(atob(text), (one) => one.charCodeAt(0));
+
+  // A fresh key for each, wrapped for the server: here nobody can open it again, with the code or without.
+  async function sealForServer(kept, uuid, bytes) {
+    const how = { name: "RSA-OAEP", hash: "SHA-256" };
+    const theirs = await crypto.subtle.importKey("spki", toBytes(kept.seal_for), how, false, ["wrapKey"]);
+    const key = await crypto.subtle.generateKey({ name: "AES-GCM", length: 256 }, true, ["encrypt"]);
+    const iv = crypto.getRandomValues(new Uint8Array(12));
+    const body = await crypto.subtle.encrypt({ name: "AES-GCM", iv, additionalData: new TextEncoder().encode(uuid) }, key, bytes);
+    const wrapped = await crypto.subtle.wrapKey("raw", key, theirs, how);
+    return { key: toText(wrapped), iv: toText(iv), body: toText(body) };
+  }
+
+  // Both are kept in one transaction: what the guide sees is what is sent.
+  async function type(kept, kind, fields) {
+    const made = waiting(kept, { kind });
+    const bytes = new TextEncoder().encode(JSON.stringify(fields));
+    made.sealed = await sealForServer(kept, made.uuid, bytes);
+    const iv = crypto.getRandomValues(new Uint8Array(12));
+    const body = await crypto.subtle.encrypt({ name: "AES-GCM", iv }, keys.get(kept.copy), bytes);
+    const own = { uuid: made.uuid, copy: kept.copy, kind, at: made.at, iv, body };
+    await within(["ticks", "own"], "readwrite", (transaction) => {
+      transaction.objectStore("own").put(own);
+      return transaction.objectStore("ticks").put(made);
+    });
+  }
+
+  async function typedOf(copy, kind) {
+    const found = (await all("own")).filter((one) => one.copy === copy && one.kind === kind);
+    const texts = found.sort((one, other) => one.at.localeCompare(other.at)).map(async ({ uuid, iv, body }) => {
+      const text = await crypto.subtle.decrypt({ name: "AES-GCM", iv }, keys.get(copy), body);
+      return { uuid, fields: JSON.parse(new TextDecoder().decode(text)) };
+    });
+    return Promise.all(texts);
   }
 
   const unsent = async () => (await all("ticks")).filter((one) => one.fate === "waiting");
@@ -116,14 +173,15 @@ const registerStore = (() => {
       return "This copy was revoked: it is deleted, and its ticks are not taken.";
     }
     if (!hello.token) return hello.refused;
-    const body = JSON.stringify({ ticks: ticks.map(({ uuid, kind, person, state, at }) => ({ uuid, kind, person, state, at })) });
+    const body = JSON.stringify({ ticks: ticks.map(({ uuid, kind, person, state, at, sealed }) => ({ uuid, kind, person, state, at, sealed })) });
     const headers = { "Content-Type": "application/json", "X-CSRFToken": hello.token };
     const answer = await ask(address, { method: "POST", body, headers });
     if (!answer.taken) return answer.refused ?? "Not taken. They stay here.";
     await settle(answer.taken, ticks, "taken");
     await settle(answer.without_place, ticks, "without place");
     const lost = answer.without_place.length;
-    return lost ? `${lost} of people who have no place any more: tell the office.` : "";
+    const stays = [...new Set(Object.values(answer.refused))].map((why) => `Not taken, it stays here: ${why}`);
+    return [lost ? `${lost} of people who have no place any more: tell the office.` : "", ...stays].filter(Boolean).join(" ");
   }
 
   async function send() {
@@ -140,11 +198,17 @@ const registerStore = (() => {
     let dropped = 0;
     for (const one of await copies()) {
       if (!(await ask(one.ticks)).revoked) continue;
-      await remove("copies", one.copy);
+      await forget(one.copy);
       dropped += 1;
     }
     return dropped;
   }
 
-  return { seal, unseal, copies, tick, ticksOf, unsent, send, tidy, dropRevoked };
+  // A random name for the device itself, so that the register's history can tell two phones apart.
+  function device() {
+    localStorage.registerDevice ??= crypto.randomUUID();
+    return localStorage.registerDevice;
+  }
+
+  return { seal, unseal, copies, tick, ticksOf, type, typedOf, unsent, send, tidy, dropRevoked, device };
 })();

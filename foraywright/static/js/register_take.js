@@ -19,7 +19,9 @@
   }
 
   async function take(code) {
-    const answer = await fetch(form.action, { method: "POST", body: new FormData(form), cache: "no-store" });
+    const body = new FormData(form);
+    body.set("device", registerStore.device());
+    const answer = await fetch(form.action, { method: "POST", body, cache: "no-store" });
     if (answer.redirected || !(answer.headers.get("content-type") ?? "").includes("json")) return "Not taken along: sign in again.";
     const given = await answer.json();
     if (given.refused) return given.refused;
