@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from datetime import timedelta
 
 import pytest
@@ -22,18 +20,10 @@ from bookings.services.ledger import transfer
 from bookings.services.record_payment import record_payment
 from foraywright.floor.acts import act
 from foraywright.floor.refusals import Refusal
+from tests.bookings.books import accounts, rolled_back
 from tests.cast import World
 
 pytestmark = pytest.mark.database
-
-
-def accounts() -> Counter[str]:
-    """Debits less credits by account."""
-    sums: Counter[str] = Counter()
-    for debit, credit, amount in Transfer.objects.values_list("debit__key", "credit__key", "amount_minor"):
-        sums[debit] += amount
-        sums[credit] -= amount
-    return sums
 
 
 STEPS = st.lists(
@@ -46,15 +36,6 @@ STEPS = st.lists(
     min_size=1,
     max_size=12,
 )
-
-
-@contextmanager
-def rolled_back() -> Iterator[None]:
-    """A transaction in which acts may run, and which leaves nothing behind."""
-    with transaction.atomic():
-        connection.atomic_blocks[-1]._from_testcase = True
-        yield
-        transaction.set_rollback(True)
 
 
 @given(STEPS)
