@@ -215,3 +215,9 @@ class NotInvoiced(Refusal):
     """No paper was issued, and no number used."""
 
     code = "not_invoiced"
+
+
+class NotShared(Refusal):
+    """Nothing changed on the list of lifts, and no details were shown."""
+
+    code = "not_shared"

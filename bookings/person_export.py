@@ -12,6 +12,7 @@ from bookings.models import (
     Declaration,
     Delivery,
     IncidentPerson,
+    LiftShare,
     Look,
     OutboxMessage,
     Person,
@@ -54,6 +55,7 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         },
         "people": [_person(one) for one in people],
         "access": [_need(one) for one in booking.access_needs.select_related("answered_by")],
+        "lifts": [_lift(one) for one in LiftShare.objects.filter(booking=booking)],
         "money": [_transfer(one) for one in booking.transfers.select_related("debit", "credit").order_by("at")],
         "invoices": [f"{one.issued_on} {one}: {one.buyer}" for one in booking.invoices.all()],
         "bank": [f"{one.booked_on} {one.payer}: {one.text}" for one in booking.bank_lines.all()],
@@ -121,6 +123,16 @@ def _incident(part: IncidentPerson) -> Section:
 
 def _need(need: AccessNeed) -> Section:
     return {"asked": need.need, "answered": need.answer, "by": str(need.answered_by or "")}
+
+
+def _lift(one: LiftShare) -> Section:
+    return {
+        "kind": one.get_kind_display(),
+        "seats": one.seats,
+        "from": one.area,
+        "first name": one.first_name,
+        "shown once agreed": one.get_shows_display(),
+    }
 
 
 def _transfer(one: Any) -> str:

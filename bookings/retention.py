@@ -67,6 +67,12 @@ RULES = (
         "a claim is decided on what was written down at the time",
     ),
     Rule(
+        "Lifts that parties share",
+        ("LiftShare.first_name", "LiftShare.area", "LiftShare.shows"),
+        "until a day after the last walk, or until the booking ends or is moved",
+        "they are for the way there and back, and for nothing after it",
+    ),
+    Rule(
         "Buyers on invoices and receipts",
         ("Invoice.buyer",),
         "six years from the day of issue, also where all else was erased",

@@ -15,6 +15,7 @@ from bookings.models.income import IncomeTaken
 from bookings.models.invoices import Invoice
 from bookings.models.ledger import LedgerAccount, Transfer
 from bookings.models.letter_texts import LetterText
+from bookings.models.lifts import LiftAsk, LiftShare
 from bookings.models.messages import Delivery, OutboxMessage
 from bookings.models.people import Contact, Party, Person
 from bookings.models.recalls import Recall
@@ -50,6 +51,8 @@ __all__ = [
     "KeptLonger",
     "LedgerAccount",
     "LetterText",
+    "LiftAsk",
+    "LiftShare",
     "Look",
     "OutboxMessage",
     "PaperLetter",

@@ -15,6 +15,7 @@ from bookings.services.charging import end_lines, take_back
 from bookings.services.locks import lock_booking
 from bookings.services.outbox import write_to
 from bookings.services.places import give_back
+from bookings.services.share_lifts import end_lift
 from foraywright.floor.acts import By, act, record, require_act
 
 OPEN = (Booking.State.CONFIRMED, Booking.State.HELD, Booking.State.WAITING)
@@ -81,4 +82,5 @@ def end_booking(booking: Booking, state: str, *, ours: bool, into: str = "refund
     booking.state, booking.cancelled_at, booking.version = state, now, booking.version + 1
     booking.save(update_fields=["state", "cancelled_at", "version"])
     give_back(booking, now=now)
+    end_lift(booking, now=now)
     take_back(booking, terms.price - terms.kept, into=into, now=now)

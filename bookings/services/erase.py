@@ -6,6 +6,7 @@ from datetime import datetime
 
 from bookings.compute.retention import years_after
 from bookings.errors import NotErased
+<<<<<<< HEAD
 from bookings.models import (
     AccessNeed,
     Booking,
@@ -17,6 +18,10 @@ from bookings.models import (
     RegisterCopy,
     WalkUp,
 )
+=======
+from bookings.lifts import overdue_lifts
+from bookings.models import AccessNeed, Booking, Declaration, IncidentPerson, Invoice, OutboxMessage, Person
+>>>>>>> eee36cc (Share lifts by rough area, with details once both agree and nothing kept after the walk)
 from bookings.retention import (
     YEARS_OF_INVOICES,
     health_ended,
@@ -26,6 +31,7 @@ from bookings.retention import (
     overdue_lines,
     overdue_names,
 )
+from bookings.services.share_lifts import end_lift
 from bookings.tombstones import set_tombstone
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.models import LinkSecret
@@ -60,6 +66,10 @@ def _reasons_against(booking: Booking, *, now: datetime) -> list[str]:
 @act
 def erase_next_overdue(*, now: datetime) -> bool:
     """Erase what is overdue of one booking; whether there was any. For the worker."""
+    if share := overdue_lifts(now=now).select_related("booking").first():
+        end_lift(share.booking, now=now)
+        record("erase a shared lift", share.booking, by="worker", now=now, fields=("lift",))
+        return True
     if booking := overdue_health(now=now).first():
         booking = Booking.objects.select_for_update().get(pk=booking.pk)
         _erase_health(booking)
@@ -109,11 +119,12 @@ def _erase_health(booking: Booking) -> None:
 
 
 def _erase_names(booking: Booking, *, now: datetime) -> None:
-    """The step that takes out names and addresses and shuts the links. Bands, places and money stay, without a name.
+    """The step that takes out names, addresses and lifts and shuts the links. Bands, places and money stay.
 
     The tombstone is written first: should the transaction fail after it, erasing again after a restore does no harm.
     """
     require_act()
+    end_lift(booking, now=now)
     contact = booking.party.contact
     set_tombstone(contact.public_id, now=now)
     contact.name, contact.email, contact.phone, contact.address = "", "", "", ""

@@ -21,6 +21,7 @@ from bookings.services.locks import lock_booking, was_sent_before
 from bookings.services.outbox import write_to
 from bookings.services.places import give_back, seat
 from bookings.services.selling import obstacle, pay_by, walks_to_come
+from bookings.services.share_lifts import end_lift
 from foraywright.floor.acts import By, act, record
 from foraywright.floor.compute.money import half_up
 from walks.compute.arrivals import Brought
@@ -136,6 +137,7 @@ def _carry_out(booking: Booking, to: Offering, walks: list[Walk], terms: ChangeT
         fall = _fall(booking, to, now=now)
         end_lines(lines, percent=100, earned=sum(one.net_minor for one in lines) - fall, now=now)
         give_back(booking, now=now)
+    end_lift(booking, now=now)
     people = people_of(booking)
     booking.offering, booking.state, booking.cancelled_at, booking.agreed_at = to, Booking.State.CONFIRMED, None, now
     booking.refund_day, booking.pay_by, booking.version = refund_day, pay_by(walks[0], now=now), booking.version + 1

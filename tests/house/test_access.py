@@ -67,6 +67,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "booking_ics": ((TOKEN,), EVERYBODY),
     "booking_cancel": ((TOKEN,), EVERYBODY),
     "booking_getting_there": ((TOKEN,), EVERYBODY),
+    "booking_lifts": ((TOKEN,), EVERYBODY),
     "booking_attendance": ((TOKEN,), EVERYBODY),
     "booking_change": ((TOKEN,), EVERYBODY),
     "booking_move": ((TOKEN,), EVERYBODY),

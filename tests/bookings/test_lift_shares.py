@@ -1,0 +1,139 @@
+"""Lifts: rough areas on the list, details to two parties that agreed, nothing after the walk."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+import time_machine
+from django.test import Client
+from django.urls import reverse
+
+from bookings.errors import NotShared
+from bookings.lifts import board_of
+from bookings.models import Booking, LiftAsk, LiftShare
+from bookings.person_export import export_of
+from bookings.services.book_places import book_places
+from bookings.services.booking_link import booking_link
+from bookings.services.cancel_booking import cancel_booking
+from bookings.services.erase import erase_next_overdue
+from bookings.services.share_lifts import LiftWords, answer_lift, ask_for_lift, say_lift, take_lift_off
+from foraywright.floor.models import AuditLine
+from tests.cast import World
+
+pytestmark = pytest.mark.database
+
+
+def sell(world: World, name: str) -> Booking:
+    order = world.order("adult", name=name, email=f"{name.lower()}@example.org", phone=f"01632 {name}")
+    return book_places(order, by="participant", now=world.now)
+
+
+def say(world: World, name: str, kind: str, seats: int = 1, shows: str = "phone") -> LiftShare:
+    words = LiftWords(kind, seats, f"near {name}’s mill", f"First{name}", shows)
+    return say_lift(sell(world, name), words, by="participant", now=world.now)
+
+
+def agree(world: World, asker: LiftShare, asked: LiftShare, *, agrees: bool = True) -> None:
+    ask_for_lift(asker.booking, asked.public_id, by="participant", now=world.now)
+    answer_lift(asked.booking, asker.public_id, agrees=agrees, by="participant", now=world.now)
+
+
+def page_of(client: Client, world: World, share: LiftShare) -> str:
+    with time_machine.travel(world.now, tick=False):
+        return client.get(reverse("booking_lifts", args=[booking_link(share.booking, now=world.now)])).text
+
+
+def test_details_are_shown_only_after_both_agree_and_only_to_the_two(world: World, client: Client) -> None:
+    car, rider = say(world, "Ann", "offers", 3), say(world, "Ben", "wants", shows="email")
+    third = say(world, "Cat", "wants")
+    ask_for_lift(rider.booking, car.public_id, by="participant", now=world.now)
+    before = page_of(client, world, car)
+    assert "near Ben’s mill" in before
+    assert not [one for one in ("FirstBen", "ben@example.org", "01632 Ben") if one in before]
+    assert "FirstAnn" not in page_of(client, world, rider)
+    answer_lift(car.booking, rider.public_id, agrees=True, by="participant", now=world.now)
+    after = page_of(client, world, car)
+    assert "FirstBen" in after
+    assert "ben@example.org" in after
+    assert "01632 Ben" not in after
+    assert "01632 Ann" in page_of(client, world, rider)
+    assert not [one for one in ("FirstAnn", "01632 Ann", "FirstBen") if one in page_of(client, world, third)]
+
+
+def test_who_was_declined_sees_nothing_and_is_not_listed_again(world: World, client: Client) -> None:
+    car, rider = say(world, "Ann", "offers"), say(world, "Ben", "wants")
+    agree(world, rider, car, agrees=False)
+    assert "01632 Ann" not in page_of(client, world, rider)
+    assert board_of(rider).others == ()
+    assert board_of(car).others == ()
+    with pytest.raises(NotShared):
+        answer_lift(car.booking, rider.public_id, agrees=True, by="participant", now=world.now)
+    with pytest.raises(NotShared):
+        ask_for_lift(car.booking, rider.public_id, by="participant", now=world.now)
+
+
+def test_seats_are_not_given_twice_and_a_party_takes_one_lift(world: World) -> None:
+    car, other_car = say(world, "Ann", "offers", 2), say(world, "Dan", "offers", 2)
+    one, two = say(world, "Ben", "wants", 2), say(world, "Cat", "wants", 1)
+    ask_for_lift(two.booking, car.public_id, by="participant", now=world.now)
+    agree(world, one, car)
+    with pytest.raises(NotShared, match="seats"):
+        answer_lift(car.booking, two.public_id, agrees=True, by="participant", now=world.now)
+    with pytest.raises(NotShared, match="seats"):
+        ask_for_lift(other_car.booking, one.public_id, by="participant", now=world.now)
+    assert board_of(other_car).others == (two,)
+
+
+def test_a_party_without_an_adult_or_on_another_walk_takes_no_part(world: World) -> None:
+    car, rider = say(world, "Ann", "offers"), say(world, "Ben", "wants")
+    rider.booking.party.people.update(band="13-17")
+    take_lift_off(rider.booking, by="participant", now=world.now)
+    with pytest.raises(NotShared, match="adults"):
+        say_lift(rider.booking, LiftWords("wants", 1, "x", "x", "phone"), by="participant", now=world.now)
+    assert board_of(car).others == ()
+
+
+def test_a_cancelled_booking_ends_it_and_the_other_is_told(world: World, client: Client) -> None:
+    car, rider = say(world, "Ann", "offers"), say(world, "Ben", "wants")
+    agree(world, rider, car)
+    cancel_booking(car.booking, by="participant", now=world.now)
+    assert list(LiftShare.objects.all()) == [rider]
+    page = page_of(client, world, rider)
+    assert "A lift has ended" in page
+    assert "01632 Ann" not in page
+
+
+def test_the_worker_erases_it_a_day_after_the_walk(world: World) -> None:
+    agree(world, say(world, "Ben", "wants"), say(world, "Ann", "offers"))
+    ended = world.walk.ends_at
+    erase_next_overdue(now=ended + timedelta(hours=23))
+    assert LiftShare.objects.count() == 2
+    while erase_next_overdue(now=ended + timedelta(hours=24)):
+        pass
+    assert not LiftShare.objects.exists()
+    assert not LiftAsk.objects.exists()
+    assert AuditLine.objects.filter(act="erase a shared lift", actor="worker").count() == 2
+
+
+def test_the_export_tells_of_it(world: World) -> None:
+    share = say(world, "Ann", "offers", 3)
+    (told,) = export_of(share.booking, by=world.olive, now=world.now)["lifts"]
+    assert told["from"] == "near Ann’s mill"
+    assert told["first name"] == "FirstAnn"
+
+
+def test_the_page_is_found_and_asks_for_an_adult(world: World, client: Client) -> None:
+    token = booking_link(sell(world, "Ann"), now=world.now)
+    page = reverse("booking_lifts", args=[token])
+    said = {"send": "1", "kind": "offers", "seats": "2", "area": "north of the river", "first_name": "Ann"}
+    with time_machine.travel(world.now, tick=False):
+        assert page in client.get(reverse("booking_getting_there", args=[token])).text
+        refused = client.post(page, said | {"shows": "phone"})
+        assert refused.status_code == 422
+        assert "north of the river" in refused.text
+        assert not LiftShare.objects.exists()
+        assert client.post(page, said | {"shows": "phone", "adult": "on"}).status_code == 302
+        assert "north of the river" in client.get(page).text
+        client.post(page, {"do": "off"})
+    assert not LiftShare.objects.exists()
