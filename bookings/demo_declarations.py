@@ -1,4 +1,4 @@
-"""What the people of the demo season declared. Invented, like the people."""
+"""What the people of the demo season declared and asked for. Invented, like the people."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from bookings.models import Booking, Person, SaidBy
 from bookings.queries import ADULT
 from bookings.services.access_needs import ask_for_access
 from bookings.services.declare import Answers, declare
+from bookings.services.share_lifts import LiftWords, say_lift
 
 FILE = Path(__file__).resolve().parent.parent / "fixtures_demo" / "declarations.toml"
 
@@ -26,3 +27,6 @@ def declare_for_the_demo(*, now: datetime) -> None:
     for one in told["access_need"]:
         booking = Booking.objects.get(party__people__name=one["of"])
         ask_for_access(booking, one["need"], by="participant", now=yesterday)
+    for one in told["lift"]:
+        booking = Booking.objects.get(party__people__name=one["of"])
+        say_lift(booking, LiftWords(**one["words"]), by="participant", now=yesterday)

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from bookings.compute.retention import years_after
 from bookings.errors import NotErased
-<<<<<<< HEAD
+from bookings.lifts import overdue_lifts
 from bookings.models import (
     AccessNeed,
     Booking,
@@ -18,10 +18,6 @@ from bookings.models import (
     RegisterCopy,
     WalkUp,
 )
-=======
-from bookings.lifts import overdue_lifts
-from bookings.models import AccessNeed, Booking, Declaration, IncidentPerson, Invoice, OutboxMessage, Person
->>>>>>> eee36cc (Share lifts by rough area, with details once both agree and nothing kept after the walk)
 from bookings.retention import (
     YEARS_OF_INVOICES,
     health_ended,

@@ -78,6 +78,7 @@ def test_joining_instructions_say_where_and_what_to_bring(booking: Booking, worl
         assert "Spare clothes for the children" in form
         assert "Please look at the forecast on the day before" in form
         assert "no licence to eat" in form
+        assert "Sharing a lift with another party" in form
 
 
 def test_joining_instructions_of_a_walk_that_was_called_off_stay_unsent(booking: Booking, world: World) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import timedelta
+from functools import partial
 
 import pytest
 import time_machine
@@ -15,11 +17,18 @@ from bookings.models import Booking, LiftAsk, LiftShare
 from bookings.person_export import export_of
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
+from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.erase import erase_next_overdue
-from bookings.services.share_lifts import LiftWords, answer_lift, ask_for_lift, say_lift, take_lift_off
+from bookings.services.move_booking import move_booking, move_terms
+from bookings.services.share_lifts import UNSEEN, LiftWords, answer_lift, ask_for_lift, say_lift, take_lift_off
+from foraywright.floor.ids import new_secret
 from foraywright.floor.models import AuditLine
-from tests.cast import World
+from tests.bookings.race import together
+from tests.cast import WALK_DAY, World
+from walks.models import Offering
+from walks.services.publish_walk import publish_walk
+from walks.services.schedule_walk import schedule_walk
 
 pytestmark = pytest.mark.database
 
@@ -27,6 +36,12 @@ pytestmark = pytest.mark.database
 def sell(world: World, name: str) -> Booking:
     order = world.order("adult", name=name, email=f"{name.lower()}@example.org", phone=f"01632 {name}")
     return book_places(order, by="participant", now=world.now)
+
+
+def another(world: World) -> Offering:
+    session = world.session(local_date=WALK_DAY + timedelta(days=7))
+    draft = schedule_walk(world.plan(session, title="Another"), by=world.olive, now=world.now)
+    return publish_walk(draft, by=world.olive, now=world.now)
 
 
 def say(world: World, name: str, kind: str, seats: int = 1, shows: str = "phone") -> LiftShare:
@@ -102,6 +117,43 @@ def test_a_cancelled_booking_ends_it_and_the_other_is_told(world: World, client:
     page = page_of(client, world, rider)
     assert "A lift has ended" in page
     assert "01632 Ann" not in page
+
+
+def test_a_moved_booking_ends_it(world: World) -> None:
+    car, rider = say(world, "Ann", "offers"), say(world, "Ben", "wants")
+    agree(world, rider, car)
+    to = another(world)
+    terms = move_terms(car.booking, to, now=world.now)
+    move_booking(car.booking, to, terms=terms.mark, key=new_secret(), by="participant", now=world.now)
+    assert list(LiftShare.objects.all()) == [rider]
+    rider.refresh_from_db()
+    assert rider.lost_at == world.now
+
+
+def test_a_walk_that_is_called_off_shows_nobody_any_more(world: World, client: Client) -> None:
+    car, rider = say(world, "Ann", "offers"), say(world, "Ben", "wants")
+    agree(world, rider, car)
+    call_off_walk(world.offering, why="Storm.", by=world.olive, now=world.now)
+    while erase_next_overdue(now=world.now):
+        pass
+    assert not LiftShare.objects.exists()
+
+
+def test_the_last_seat_is_agreed_with_one_of_eight(real_world: World) -> None:
+    world = real_world
+    car = say(world, "Ann", "offers", 1)
+    riders = [say(world, f"R{number}", "wants") for number in range(8)]
+    for one in riders:
+        ask_for_lift(one.booking, car.public_id, by="participant", now=world.now)
+    answers = [
+        partial(answer_lift, car.booking, one.public_id, agrees=True, by="participant", now=world.now) for one in riders
+    ]
+    outcomes = together(answers)
+    assert Counter(one.kind for one in outcomes) == {"done": 1, "refused": 7}
+    assert {one.words for one in outcomes if one.kind == "refused"} == {
+        f"The seats do not suffice any more. {UNSEEN} Ask somebody else."
+    }
+    assert LiftAsk.objects.filter(state="agreed").count() == 1
 
 
 def test_the_worker_erases_it_a_day_after_the_walk(world: World) -> None:
