@@ -129,6 +129,11 @@ urlpatterns = [
         "staff/walks/<slug:public_id>/<int:number>/remove/", changes.staff_session_remove, name="staff_session_remove"
     ),
     path("staff/walks/<slug:public_id>/<int:number>/arrivals/", arrivals.staff_arrivals, name="staff_arrivals"),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/day/register/history/",
+        register.staff_register_history,
+        name="staff_register_history",
+    ),
     path("staff/walks/<slug:public_id>/<int:number>/day/walk-ups/", walk_ups.staff_walk_ups, name="staff_walk_ups"),
     path("staff/walk-ups/<slug:public_id>/looked/", walk_ups.staff_walk_up_settle, name="staff_walk_up_settle"),
     path("staff/walks/<slug:public_id>/<int:number>/attendance/", attendance.staff_attendance, name="staff_attendance"),

@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from bookings.attendance import history_of
 from bookings.errors import NotShown
 from bookings.models import AttendanceMark, Look
 from bookings.queries import people_on
@@ -64,6 +65,16 @@ def _ticks(sent: QueryDict, register: DayRegister, *, now: datetime) -> list[Tic
                 Tick(uuid5(key_of(sent.get("form_key", "")), f"{person} {state}"), person, state, now, in_sight)
             )
     return ticks
+
+
+@names_act("walk.mark_attendance")
+@require_safe
+def staff_register_history(request: HttpRequest, public_id: str, number: int) -> HttpResponseBase:
+    """Every mark, by whom and on which device."""
+    walk = session_or_404(public_id, number)
+    require(request, "walk.mark_attendance", subject_of(walk))
+    context = {"walk": walk, "start": walk.local_start, "rows": history_of(walk)}
+    return kept_from_others(render(request, "bookings/staff_register_history.html", context))
 
 
 @names_act("declaration.see")

@@ -24,6 +24,7 @@ from bookings.services.declare import Answers, declare
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.take_register import revoke_register, take_register
 from tests.cast import World
+from tests.pages import words_of
 
 
 @pytest.fixture
@@ -139,6 +140,23 @@ def test_ticks_of_a_copy_are_taken_once_and_not_from_a_revoked_one(world: World,
         assert send(gwen, where, tick | {"uuid": str(uuid4())})["status"] == 410
         assert gwen.get(where).json() == {"revoked": True}
     assert AttendanceMark.objects.count() == 1
+
+
+def test_the_history_names_who_marked_on_which_device_and_shows_two_answers(
+    world: World, family: Booking, gwen: Client
+) -> None:
+    now, person = world.walk.starts_at, family.party.people.earliest("pk")
+    with time_machine.travel(now, tick=False):
+        device = {"device": str(uuid4()), "device_name": "Gwen’s phone"}
+        copy = RegisterCopy.objects.get(public_id=gwen.post(address(world, "copy/"), device).json()["copy"])
+        tick = {"uuid": str(uuid4()), "kind": "mark", "person": person.public_id, "state": "present"}
+        send(gwen, address(world, f"copy/{copy.public_id}/"), tick | {"at": now.isoformat()})
+        mark(world, person, "absent")
+        page = words_of(gwen.get(address(world, "history/")).content)
+    assert str(copy.device) == device["device"]
+    assert "two answers present" in page
+    assert "Gwen Gwen’s phone, without signal" in page
+    assert "Olive with signal" in page
 
 
 def test_the_worker_keeps_no_page_of_staff(gwen: Client) -> None:

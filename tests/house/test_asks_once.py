@@ -40,6 +40,7 @@ TAKEN_BACK = {
     "staff_proposal": "left open again by the next button; an accepted one is a draft",
     "staff_register_copy": "called back by its own button, which asks",
     "staff_site_route": "another route is put in its place",
+    "staff_walk_up_settle": "says that a person looked at it; what was broken stays written",
     "staff_site_route_end": "the route is recorded again",
 }
 """Buttons that ask nothing, each with how what it does is taken back or why it need not be."""

@@ -192,6 +192,7 @@ def test_a_revoked_copy_deletes_itself_and_so_does_signing_out(
     page = take_along(phone, live_server, morning)
     page.reload()
     page.get_by_role("button", name="Revoke, the device is lost").click()
+    page.get_by_role("button", name="Call it back").click()
     expect(page.get_by_text("Revoked. Ticks that were only on that device")).to_be_visible()
     assert RegisterCopy.objects.get().revoked_at is not None
     page.goto(f"{live_server.url}/register/")
