@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -18,11 +17,17 @@ from bookings.services.report_incident import add_follow_up, report_incident
 from bookings.services.settle_follow_up import settle_follow_up
 from foraywright.floor.door import names_act, require
 from foraywright.floor.models import Business
+from foraywright.floor.sorted_list import Column, sorted_list
 from walks.models import Walk
 from walks.views.documents import session_or_404, subject_of
 from walks.views.guide import staff
 
-A_PAGE = 50
+COLUMNS = (
+    Column("What", ("kind", "at")),
+    Column("When", ("at",)),
+    Column("Where", ("walk__site__name", "at")),
+    Column("Walk", ("walk__offering__title", "at")),
+)
 
 
 @names_act("incident.keep")
@@ -84,5 +89,6 @@ def staff_incidents(request: HttpRequest) -> HttpResponse:
     """Every report, the newest first, and what is still open."""
     still_open = FollowUp.objects.filter(done_at=None).select_related("incident__walk__site", "owner")
     incidents = Incident.objects.select_related("walk__site", "walk__offering")
-    page = Paginator(incidents, A_PAGE).get_page(request.GET.get("page"))
-    return render(request, "bookings/staff_incidents.html", {"page": page, "still_open": still_open})
+    reports = sorted_list(request, incidents, COLUMNS, first="-when")
+    context = {"page": reports.page, "heads": reports.heads, "still_open": still_open}
+    return render(request, "bookings/staff_incidents.html", context)

@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -31,6 +30,7 @@ from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, may_open, names_act, require
 from foraywright.floor.models import AuditLine, Business
+from foraywright.floor.sorted_list import Column, sorted_list
 from foraywright.floor.telling import telling
 from walks.assessment_state import state_of
 from walks.finds import noted_before
@@ -41,7 +41,14 @@ from walks.queries import expectation_of, light_at, slug_of, walk_limits, with_e
 from walks.site_routes import does_not_fit, route_facts
 from walks.views.guide import staff
 
-A_PAGE = 40
+WALK_COLUMNS = (
+    Column("When", ("starts_at",)),
+    Column("What", ("offering__title", "starts_at")),
+    Column("Where", ("site__name", "starts_at")),
+    Column("Guides"),
+    Column("State", ("offering__state", "starts_at")),
+    Column("Coming", ("places_taken_shown", "starts_at"), number=True),
+)
 NOT_CALLED_OFF = "Somebody booked, paid or left since the page was made. The walk was not called off."
 NOT_CANCELLED = (
     "A day has begun or money has come in since the page was made. Nothing was cancelled. Look at the amount again."
@@ -66,10 +73,8 @@ def staff_walks(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
     past = request.GET.get("past") == "1"
     walks = with_everything(Walk.objects.filter(ends_at__lte=now) if past else Walk.objects.filter(ends_at__gt=now))
-    page = Paginator(walks.order_by("-starts_at" if past else "starts_at", "pk"), A_PAGE).get_page(
-        request.GET.get("page")
-    )
-    context = {"page": page, "rows": [_row(walk) for walk in page], "past": past}
+    found = sorted_list(request, walks, WALK_COLUMNS, first="-when" if past else "when")
+    context = {"page": found.page, "heads": found.heads, "rows": [_row(walk) for walk in found.page], "past": past}
     return render(request, "bookings/staff_walks.html", context)
 
 

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from typing import Any
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -18,10 +17,17 @@ from bookings.models import OutboxMessage
 from bookings.outbox_states import STATES, in_words, state_of
 from bookings.services.settle_message import handle_otherwise, retry_message
 from foraywright.floor.door import names_act
+from foraywright.floor.sorted_list import Column, sorted_list
 from foraywright.floor.telling import telling
 from walks.views.guide import staff
 
-A_PAGE = 40
+COLUMNS = (
+    Column("Letter", ("kind", "written_at")),
+    Column("Booking"),
+    Column("Walk", ("booking__offering__title", "written_at")),
+    Column("Written", ("written_at",)),
+    Column("State"),
+)
 
 
 @names_act("booking.see")
@@ -29,13 +35,20 @@ A_PAGE = 40
 def staff_outbox(request: HttpRequest) -> HttpResponse:
     """All letters, newest first; `state` and `kind` narrow them. Four queries."""
     state, kind = request.GET.get("state", ""), request.GET.get("kind", "")
-    found = OutboxMessage.objects.select_related("booking__offering", "paper").order_by("-written_at", "-pk")
+    found = OutboxMessage.objects.select_related("booking__offering", "paper")
     if state in STATES:
         found = found.filter(STATES[state][1])
     if kind in OutboxMessage.Kind.values:
         found = found.filter(kind=kind)
-    page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
-    context = {"page": page, "rows": _rows(page), "states": _counted(), "state": state, "kind": kind}
+    letters = sorted_list(request, found, COLUMNS, first="-written")
+    context = {
+        "page": letters.page,
+        "heads": letters.heads,
+        "rows": _rows(letters.page),
+        "states": _counted(),
+        "state": state,
+        "kind": kind,
+    }
     return render(request, "bookings/staff_outbox.html", context | {"kinds": OutboxMessage.Kind.choices})
 
 

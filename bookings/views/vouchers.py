@@ -29,12 +29,18 @@ from foraywright.floor.compute.money import as_text
 from foraywright.floor.door import may_open, names_act
 from foraywright.floor.pdf import PdfFailed
 from foraywright.floor.refusals import Refusal
+from foraywright.floor.sorted_list import Column, sorted_list
 from foraywright.floor.telling import telling
 from walks.views.documents import pdf_response
 from walks.views.guide import staff
 from walks.views.sites import FORM, form_page
 
-NEWEST = 40
+COLUMNS = (
+    Column("Sold", ("issued_at",)),
+    Column("Worth", ("value_minor", "issued_at"), number=True),
+    Column("Good until", ("valid_to", "issued_at")),
+    Column("How"),
+)
 
 
 @names_act("voucher.sell")
@@ -46,8 +52,9 @@ def staff_vouchers(request: HttpRequest) -> HttpResponse:
     form = (SellVoucherForm if is_office else GuideVoucherForm)(request.POST or None)
     if request.method == "POST" and form.is_valid() and (sold := _sold(request, form)):
         return redirect("staff_voucher", sold.public_id)
-    newest = Voucher.objects.order_by("-issued_at", "-pk")[:NEWEST] if is_office else []
-    return form_page(request, "bookings/staff_vouchers.html", form, vouchers=newest)
+    shown = Voucher.objects.all() if is_office else Voucher.objects.none()
+    sold = sorted_list(request, shown, COLUMNS, first="-sold")
+    return form_page(request, "bookings/staff_vouchers.html", form, page=sold.page, heads=sold.heads)
 
 
 def _sold(request: HttpRequest, form: SellVoucherForm) -> Voucher | None:

@@ -162,6 +162,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_post": ((), {"office"}),
     "staff_letter": ((NONE,), {"office"}),
     "staff_letter_settle": ((NONE,), {"office"}),
+    "staff_bookings": ((), {"office"}),
     "staff_booking": ((CODE,), {"office"}),
     "staff_outbox": ((), {"office"}),
     "staff_letter_texts": ((), {"office"}),

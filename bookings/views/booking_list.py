@@ -1,0 +1,85 @@
+"""The list of all bookings, for the office."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from crispy_forms.layout import Layout, Submit
+from django import forms
+from django.db.models import Case, Count, F, Min, OuterRef, QuerySet, Subquery, Sum, When
+from django.db.models.functions import Coalesce
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from bookings.models import Booking, Transfer
+from foraywright.floor.door import names_act
+from foraywright.floor.sorted_list import Column, sorted_list
+from walks.form_base import HelpedForm, day_input
+from walks.models import Walk
+
+COLUMNS = (
+    Column("Booking"),
+    Column("Booked", ("booked_at",)),
+    Column("Contact", ("party__contact__folded",)),
+    Column("Walk", ("offering__title",)),
+    Column("Day", ("day",)),
+    Column("People", ("people",), number=True),
+    Column("State", ("state",)),
+    Column("Owed", ("owed",), number=True),
+)
+
+
+class BookingsFilter(HelpedForm):
+    """What the list is narrowed to. Everything stands in the address: no field of it is personal."""
+
+    state = forms.ChoiceField(required=False, choices=[("", "any"), *Booking.State.choices])
+    money = forms.ChoiceField(
+        required=False, choices=[("", "any"), ("owes", "owes us"), ("due", "we owe them"), ("even", "nothing is owed")]
+    )
+    first = forms.DateField(label="Walk from", required=False, widget=day_input())
+    last = forms.DateField(label="To", required=False, widget=day_input())
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper.form_method = "get"
+        self.helper.form_class = "filters all-optional"
+        self.helper.disable_csrf = True
+
+    def layout(self) -> Layout:
+        return Layout("state", "money", "first", "last", Submit("", "Show"))
+
+    def bookings(self) -> QuerySet[Booking]:
+        """What the cleaned filter leaves, with `day`, `people` and `owed`. No query."""
+        given = self.cleaned_data
+        wanted = {"state": given.get("state"), "day__gte": given.get("first"), "day__lte": given.get("last")}
+        owed = {"owes": {"owed__gt": 0}, "due": {"owed__lt": 0}, "even": {"owed": 0}}.get(given.get("money", ""), {})
+        narrowed = {name: value for name, value in wanted.items() if value} | owed
+        return all_bookings().filter(**narrowed).select_related("party__contact", "offering__prices")
+
+
+def all_bookings() -> QuerySet[Booking]:
+    """Every booking with the day of its first walk, its number of people, and what it owes in minor units. No query."""
+    signed = Case(
+        When(debit__key="receivable", then=F("amount_minor")),
+        When(credit__key="receivable", then=-F("amount_minor")),
+        default=0,
+    )
+    transfers = Transfer.objects.filter(booking=OuterRef("pk")).order_by().values("booking")
+    days = Walk.objects.filter(offering=OuterRef("offering")).order_by().values("offering")
+    return Booking.objects.annotate(
+        day=Subquery(days.annotate(first=Min("local_date")).values("first")),
+        people=Count("party__people"),
+        owed=Coalesce(Subquery(transfers.annotate(sum=Sum(signed)).values("sum")), 0),
+    )
+
+
+@names_act("booking.see")
+@require_safe
+def staff_bookings(request: HttpRequest) -> HttpResponse:
+    """All bookings, the newest first; narrowed by state, money and the day of the walk. Four queries."""
+    form = BookingsFilter(request.GET)
+    found = form.bookings() if form.is_valid() else Booking.objects.none()
+    rows = sorted_list(request, found, COLUMNS, first="-booked")
+    context = {"form": form, "page": rows.page, "heads": rows.heads}
+    return render(request, "bookings/staff_bookings.html", context)
