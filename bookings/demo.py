@@ -23,6 +23,7 @@ from bookings.demo_assessments import sign_for_the_demo
 from bookings.demo_declarations import declare_for_the_demo
 from bookings.demo_finds import list_finds_for_the_demo
 from bookings.demo_incidents import report_for_the_demo
+from bookings.demo_walk_ups import take_on_for_the_demo
 from bookings.models import Booking
 from bookings.queries import ADULT, balance
 from bookings.services.book_places import book_places
@@ -283,6 +284,7 @@ class Season:
         """Who came to the walk that is over, and the walk that is kept as a template."""
         save_template(self.offerings["wood-1"], "Saturday in the wood", by=self.users["olga"], now=self.now)
         walk = self.offerings["past"].walks.get()
+        take_on_for_the_demo(walk, by=self.users["ines"])
         ticks = [self._tick(walk, one) for one in attendees(walk)]
         mark_attendance(walk, ticks, by=self.users["ines"], now=walk.ends_at)
         list_finds_for_the_demo(walk, by=self.users["ines"])

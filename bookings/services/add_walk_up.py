@@ -81,8 +81,9 @@ def add_walk_up(walk: Walk, came: CameUnbooked, *, by: User, now: datetime, copy
     """Sell the places at the meeting point and mark the party present; the same event again returns what it made.
 
     With signal a party that breaks a limit is refused (NotBooked). Without signal (`copy`: the register on the device)
-    it was in the wood whatever we think of it: it is written down, with all that speaks against it, and waits for a
-    person. The offering is locked first, then its walks: a sale on the web would otherwise take the same place.
+    and once the walk is over (from the printed register) it was in the wood whatever we think of it: it is written
+    down, with all that speaks against it, and waits for a person. The offering is locked first, then its walks: a sale
+    on the web would otherwise take the same place.
     """
     offering = lock_offerings(walk.offering_id)[walk.offering_id]
     before = WalkUp.objects.filter(event=came.event).first()
@@ -93,7 +94,7 @@ def add_walk_up(walk: Walk, came: CameUnbooked, *, by: User, now: datetime, copy
     _refuse_what_cannot_be(came, offering, walks, now=now)
     people = new_people(order.bands, order.names, ratio_policy(offering.ratios), order.concessions)
     against = _against(order, people, walks, came_at=came.came_at, now=now)
-    if against.reasons and copy is None:
+    if against.reasons and copy is None and now <= walks[0].ends_at:
         _refuse(against)
     booking = _sell(order, people, walks, came, by=by, now=now)
     walk_up = _write(came, booking, walks[0], against, by=by, now=now, copy=copy)

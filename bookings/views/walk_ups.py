@@ -31,22 +31,25 @@ from walks.views.guide import staff
 @names_act("walk_up.add")
 @require_http_methods(["GET", "HEAD", "POST"])
 def staff_walk_ups(request: HttpRequest, public_id: str, number: int) -> HttpResponse:
-    """Take a party on at the meeting point, against the limits; and who was taken on so."""
+    """Take a party on at the meeting point, against the limits; and who was taken on so. Afterwards: as on paper."""
     walk, now = session_or_404(public_id, number), timezone.now()
     require(request, "walk_up.add", subject_of(walk))
+    is_over = now > walk.ends_at
+    at = walk.starts_at if is_over else now
     bands = ratio_policy(walk.offering.ratios).bands
     form = WalkUpForm(
         request.POST or None, offering=walk.offering, bands=bands, initial={"adults": "1", "key": uuid4()}
     )
     if request.method == "POST" and form.is_valid():
         try:
-            added = add_walk_up(walk, form.came(at=now), by=staff(request), now=now)
+            added = add_walk_up(walk, form.came(at=at), by=staff(request), now=now)
         except NotBooked as refused:
             show_refusal(form, refused)
         else:
             messages.success(request, _said(added))
             return redirect("staff_day_register", public_id, number)
-    context = {"walk": walk, "start": walk.local_start, "form": form, "register": register_of(walk)}
+    context = {"walk": walk, "start": walk.local_start, "form": form, "is_over": is_over}
+    context["register"] = register_of(walk)
     context["walk_ups"] = walk_ups_of(walk)
     page = render(request, "bookings/staff_walk_ups.html", context, status=422 if form.errors else 200)
     return kept_from_others(page)

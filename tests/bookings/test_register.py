@@ -53,6 +53,13 @@ def test_it_says_who_comes_in_whose_charge_and_what_is_owed(booked: World, now: 
     assert "Gone Goose" not in text
 
 
+def test_it_has_room_for_who_comes_without_a_booking_and_says_who_may(booked: World, now: datetime) -> None:
+    text = read_register(booked, now).text
+    assert "Only within the limits above: 7 by the tightest" in text
+    assert "18 and over: 7" in text
+    assert "Rules read Asked of health Paid" in text
+
+
 def test_it_says_how_the_limits_stand_and_with_one_guide_lost(booked: World, now: datetime) -> None:
     text = read_register(booked, now).text
     assert "The landowner's permission allows 14 people, staff included; 7 are coming; 7 places remain." in text

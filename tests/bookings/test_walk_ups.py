@@ -209,6 +209,18 @@ def test_the_guide_adds_them_on_the_page_and_twice_is_once(world: World) -> None
     assert WalkUp.objects.count() == 1
 
 
+def test_after_the_walk_the_printed_register_is_entered_and_nothing_refused(world: World) -> None:
+    book_places(world.order(*["adult"] * 11), by="participant", now=world.now)
+    client = signed_in(world.gwen.user)
+    with time_machine.travel(world.walk.ends_at + timedelta(hours=2), tick=False):
+        page = client.get(where(world)).content
+        assert "enter here who stands on the printed register" in words_of(page)
+        client.post(where(world), filled(page))
+        assert "after the walk" in words_of(client.get(where(world)).content)
+    walk_up = WalkUp.objects.get()
+    assert (walk_up.came_at, len(walk_up.against), balance(walk_up.booking)) == (world.walk.starts_at, 1, 0)
+
+
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
