@@ -24,6 +24,10 @@ class Room:
         """Whether `party` may join those who come."""
         return can_take(self.policy, self.caps, self.staff, self.coming, party)
 
+    def broken_with(self, party: PartyAges) -> tuple[str, ...]:
+        """One sentence for each limit that is not kept once `party` comes too, as it then stands."""
+        return tuple(line.sentence for line in self._lines(party) if not line.kept)
+
     def with_party(self, party: PartyAges) -> Room:
         """The walk once `party` comes too."""
         return replace(self, coming=(*self.coming, party))

@@ -28,4 +28,4 @@ class RegisterCopy(models.Model):
         ordering = ["pk"]
 
     def __str__(self) -> str:
-        return self.device_name or self.public_id
+        return self.device_name or "a device without a name"

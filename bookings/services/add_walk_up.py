@@ -142,10 +142,9 @@ def _against(
     """
     party = ages_before_saving(people, guardian=has_guardian(people, order))
     rooms = (room_on_the_day(walks[0], at=came_at, now=now), *rooms_of(walks[1:], now=now))
-    decisions = [room.decide(party) for room in rooms]
-    limits = dict.fromkeys(reason for one in decisions for reason in one.reasons)
+    limits = dict.fromkeys(sentence for room in rooms for sentence in room.broken_with(party))
     others = (*_of_the_walk(walks[0], came_at), *against_bringing(order.brings, walks, now=now))
-    return _Against((*others, *limits), min(one.would_fit for one in decisions))
+    return _Against((*others, *limits), min(room.decide(party).would_fit for room in rooms))
 
 
 def _of_the_walk(walk: Walk, came_at: datetime) -> Iterator[str]:

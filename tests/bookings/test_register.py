@@ -57,7 +57,7 @@ def test_it_has_room_for_who_comes_without_a_booking_and_says_who_may(booked: Wo
     text = read_register(booked, now).text
     assert "Only within the limits above: 7 by the tightest" in text
     assert "18 and over: 7" in text
-    assert "Rules read Asked of health Paid" in text
+    assert "Rules read Health asked Paid" in text
 
 
 def test_it_says_how_the_limits_stand_and_with_one_guide_lost(booked: World, now: datetime) -> None:

@@ -110,7 +110,7 @@ def test_over_a_limit_it_is_refused_with_what_would_fit(world: World) -> None:
     with pytest.raises(NotBooked) as refused:
         add(world)
     assert refused.value.would_fit == 1
-    assert "1 place remains" in refused.value.sentence
+    assert "15 are coming; that is 1 too many" in refused.value.sentence
     assert not WalkUp.objects.exists()
 
 
@@ -131,7 +131,7 @@ def test_without_signal_it_is_written_down_with_what_it_broke(world: World) -> N
     copy = copy_of(world)
     walk_up = add(world, copy=copy)
     assert walk_up.against == [
-        "The landowner's permission allows 14 people, staff included; 13 are coming; 1 place remains."
+        "The landowner's permission allows 14 people, staff included; 15 are coming; that is 1 too many."
     ]
     assert Place.objects.filter(walk=world.walk, given_back_at=None).count() == 13
     assert {one.copy for one in AttendanceMark.objects.all()} == {copy}
@@ -256,7 +256,7 @@ def test_a_broken_limit_waits_for_the_office_on_its_front_page_and_on_the_walk(w
         office.post(form["action"], {"answer": "The landowner was told."})
         assert "a party was taken on" not in words_of(office.get("/staff/").content)
         page = words_of(office.get(walk_page).content)
-    assert "13 are coming" in page
+    assert "15 are coming; that is 1 too many" in page
     assert "The landowner was told." in page
 
 
