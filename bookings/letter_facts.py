@@ -16,6 +16,7 @@ from bookings.compute.refunds import in_words, tiers_from
 from bookings.models import Booking, BookingLine, Person
 from bookings.queries import ADULT, balance, coming_back, paid, prices_of
 from bookings.services.booking_link import booking_link
+from bookings.statutory import statutory_notes
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.models import Business
 from walks.feeds.entries import walks_of
@@ -50,9 +51,9 @@ def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
     all_lines = list(booking.lines.select_related("refunds"))
     lines = [one for one in all_lines if one.ended_at is None]
     refunds = all_lines[0].refunds if all_lines else offering.refunds
-    labels = _labels(offering)
+    labels, business = _labels(offering), Business.objects.get()
     return {
-        "business": Business.objects.get(),
+        "business": business,
         "booking": booking,
         "offering": offering,
         "dates": [date_of(walk) for walk in walks_of(offering)],
@@ -67,6 +68,7 @@ def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
         "coming_back": coming_back(booking),
         "reference": in_groups(creditor_reference(booking.code)),
         "refund_terms": in_words(tiers_from(refunds.body)),
+        "rights": [note.says for note in statutory_notes(business.jurisdiction).notes],
         **_links(booking, now=now),
     }
 

@@ -15,6 +15,7 @@ from bookings.compute.joining import Outing, weather_note, what_to_bring
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.letter_facts import LINKS, Charge, Date
 from bookings.models import Booking
+from bookings.statutory import statutory_notes
 from foraywright.floor.models import Business
 from walks.models import Offering, Site, Walk
 
@@ -68,6 +69,7 @@ def _money(business: Business) -> dict[str, Any]:
         "sold": True,
         "reference": in_groups(creditor_reference(CODE)),
         "refund_terms": "100 % back 14 days or more before; after that nothing.",
+        "rights": [note.says for note in statutory_notes(business.jurisdiction).notes],
     }
 
 

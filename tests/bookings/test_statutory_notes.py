@@ -1,0 +1,65 @@
+"""What the law gives beside the terms stands where one books and before one cancels, and nowhere as our invention."""
+
+from __future__ import annotations
+
+import pytest
+from django.core import mail
+from django.test import Client
+from django.urls import reverse
+
+from bookings.services.book_places import book_places
+from bookings.services.booking_link import booking_link
+from bookings.services.send_messages import send_next_message
+from bookings.statutory import statutory_notes
+from curriculum.queries import jurisdictions
+from foraywright.floor.models import Business
+from tests.cast import World
+from tests.pages import words_of
+from walks.queries import slug_of
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("september")]
+
+CARE = "We must guide with reasonable care and skill."
+NO_14_DAYS = "no right to cancel within 14 days"
+
+
+def test_leisure_on_a_fixed_day_has_no_14_days_and_care_is_owed() -> None:
+    """Consumer Contracts Regulations 2013, reg. 28(1)(h); Consumer Rights Act 2015, ss. 49, 54 to 57."""
+    for code in ("GB-ENG", "GB-WLS", "GB-SCT", "GB-NIR"):
+        withdrawal, care = statutory_notes(code).notes
+        assert NO_14_DAYS in withdrawal.says
+        assert "reg. 28(1)(h)" in withdrawal.source
+        assert care.says.startswith(CARE)
+        assert "ss. 49 and 54" in care.source
+
+
+def test_every_note_says_what_was_read_or_that_it_is_from_memory() -> None:
+    notes = [note for code in jurisdictions() for note in statutory_notes(code).notes]
+    assert notes
+    assert all("read " in note.source or "from memory" in note.source for note in notes)
+
+
+def test_they_are_read_before_one_books_and_before_one_cancels(world: World, client: Client) -> None:
+    form = words_of(client.get(reverse("book", args=[slug_of(world.offering.public_id)])).content)
+    token = booking_link(book_places(world.order(), by="participant", now=world.now), now=world.now)
+    cancel = words_of(client.get(reverse("booking_cancel", args=[token])).content)
+    for page in (form, cancel):
+        assert NO_14_DAYS in page
+        assert CARE in page
+
+
+def test_the_confirmation_says_them_in_both_forms(world: World) -> None:
+    book_places(world.order(), by="participant", now=world.now)
+    send_next_message(now=world.now)
+    (letter,) = mail.outbox
+    for text in (letter.body, letter.alternatives[0].content):
+        assert CARE in text
+
+
+def test_where_we_hold_none_nothing_is_said_and_the_office_is_told(world: World, olive: Client, client: Client) -> None:
+    Business.objects.update(jurisdiction="FR")
+    form = words_of(client.get(reverse("book", args=[slug_of(world.offering.public_id)])).content)
+    assert "14 days" not in form.replace("14 days or more", "")
+    page = words_of(olive.get(reverse("staff_refunds")).content)
+    assert "We hold no notes for where you trade" in page
+    assert "ask a lawyer" in page
