@@ -9,7 +9,7 @@ from datetime import datetime
 from bookings.attendance import Attendee, attendees, standing_of
 from bookings.compute.attendance import ABSENT, CONFLICT, LEFT_EARLY, PRESENT, UNKNOWN
 from bookings.compute.rooms import Room
-from bookings.models import Booking, Declaration, Person, Place
+from bookings.models import Booking, Declaration, Person, Place, WalkUp
 from bookings.queries import ADULT, ages_of, live_places
 from walks.compute.head_count import PartyAges
 from walks.compute.ratios import RatioStatement, ratio_statement
@@ -22,11 +22,15 @@ GONE = (ABSENT, LEFT_EARLY)
 
 @dataclass(frozen=True, slots=True)
 class OnTheDay:
-    """One person of the register, and the guardian in whose charge a child was booked."""
+    """One person of the register, and the guardian in whose charge a child was booked.
+
+    `heard`: a declaration is there; `asked`: the person came without a booking and was asked at the meeting point.
+    """
 
     attendee: Attendee
     guardian: Attendee | None
     heard: bool
+    asked: bool
 
     @property
     def person(self) -> Person:
@@ -72,9 +76,10 @@ class DayRegister:
 
 
 def register_of(walk: Walk) -> DayRegister:
-    """The register as its marks stand. Three queries, and those of the walk's limits."""
+    """The register as its marks stand. Four queries, and those of the walk's limits."""
     found, limits = attendees(walk), walk_limits(walk)
     heard = set(Declaration.objects.filter(person__places__walk=walk).values_list("person", flat=True))
+    asked = set(WalkUp.objects.filter(walk=walk).values_list("booking", flat=True))
     by_key = {one.place.person_id: one for one in found}
 
     def statement(people: Iterable[Attendee]) -> RatioStatement:
@@ -82,7 +87,13 @@ def register_of(walk: Walk) -> DayRegister:
 
     return DayRegister(
         people=tuple(
-            OnTheDay(one, by_key.get(one.place.person.guardian_id or 0), one.place.person_id in heard) for one in found
+            OnTheDay(
+                attendee=one,
+                guardian=by_key.get(one.place.person.guardian_id or 0),
+                heard=one.place.person_id in heard,
+                asked=one.place.booking_id in asked,
+            )
+            for one in found
         ),
         here=statement(one for one in found if one.standing in HERE),
         expected=statement(one for one in found if one.standing not in GONE),

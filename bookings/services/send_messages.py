@@ -37,7 +37,7 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
         _set_aside(message, why_not, now=now)
         return message
     if not message.contact.email:
-        _lay_out_for_post(message, now=now)
+        _by_other_ways(message, now=now)
         return message
     try:
         mail = letter(message, now=now)
@@ -72,6 +72,14 @@ def in_words(fault: OSError) -> str:
     if isinstance(fault, SMTPException):
         return f"The mail server broke off ({type(fault).__name__})."
     return f"The mail server could not be reached ({type(fault).__name__})."
+
+
+def _by_other_ways(message: OutboxMessage, *, now: datetime) -> None:
+    """A letter to be posted. To whoever left a telephone number alone only a recall waits: a person must ring them."""
+    if message.contact.address or message.kind == OutboxMessage.Kind.RECALL:
+        _lay_out_for_post(message, now=now)
+    else:
+        _set_aside(message, "No address was left to write to.", now=now)
 
 
 @act

@@ -17,14 +17,16 @@ from bookings.attendance import attendees
 from bookings.compute.attendance import Mark, standing
 from bookings.errors import NotTakenAlong
 from bookings.ground_rules import rules_in_force
-from bookings.models import AttendanceMark, Booking, Look, RegisterCopy
+from bookings.models import AttendanceMark, Booking, Look, RegisterCopy, WalkUp
 from bookings.register import register_of
 from bookings.services.book_places import book_places
 from bookings.services.declare import Answers, declare
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.take_register import revoke_register, take_register
+from tests.bookings.test_offline_devices import sealed
 from tests.cast import World
 from tests.pages import words_of
+from walks.models import Find
 
 
 @pytest.fixture
@@ -186,3 +188,61 @@ def test_law_three_devices_in_any_order_and_some_ticks_twice(
 ) -> None:
     doubled = ticks + [ticks[one] for one in again if one < len(ticks)]
     assert standing(data.draw(st.permutations(doubled))) == standing(ticks)
+
+
+def typed(copy: RegisterCopy, kind: str, **fields: str) -> dict[str, object]:
+    """Something that was typed on the device of `copy` and sealed for us."""
+    event = str(uuid4())
+    return {"uuid": event, "kind": kind, "at": copy.walk.starts_at.isoformat(), "sealed": sealed(copy, event, fields)}
+
+
+WREN = {"adults": "1", "names": "Wilma Wren", "name": "Wilma Wren", "phone": "01632 960 004", "rules": "on"}
+WREN |= {"rules_read": "1", "pays": "later", "heard": "refused"}
+
+
+def test_what_was_typed_is_taken_in_any_order_and_each_thing_once(world: World, family: Booking, gwen: Client) -> None:
+    copy = take_register(world.walk, by=world.gwen.user, now=world.walk.starts_at).copy
+    where = address(world, f"copy/{copy.public_id}/")
+    party, find = typed(copy, "walk_up", **WREN), typed(copy, "find", words="small brown one", blur_m="1000")
+    of_party = {"uuid": str(uuid4()), "kind": "mark", "person": f"{party['uuid']}/0", "state": "left_early"}
+    of_party["at"] = (world.walk.starts_at + timedelta(minutes=9)).isoformat()
+    with time_machine.travel(world.walk.starts_at, tick=False):
+        early = send(gwen, where, of_party)
+        assert (early["taken"], early["without_place"], early["refused"]) == ([], [], {})
+        for _ in range(2):
+            assert set(send(gwen, where, of_party, find, party)["taken"]) == {
+                party["uuid"],
+                find["uuid"],
+                of_party["uuid"],
+            }
+        page = words_of(gwen.get(address(world)).content)
+    assert (WalkUp.objects.count(), Find.objects.get().words) == (1, "small brown one")
+    assert {one.name: one.standing for one in attendees(world.walk)}["Wilma Wren"] == "left_early"
+    assert "Asked where you met; nothing of it is written" in page
+
+
+def test_what_cannot_be_taken_stays_on_the_device_with_its_reason(world: World, family: Booking, gwen: Client) -> None:
+    now = world.walk.starts_at
+    copy, other = (take_register(world.walk, by=world.gwen.user, now=now).copy for _ in range(2))
+    stranger, nameless = typed(other, "walk_up", **WREN), typed(copy, "walk_up", **WREN | {"names": ""})
+    late = {"uuid": str(uuid4()), "kind": "mark", "person": "nobody", "state": "present"}
+    late["at"] = (now + timedelta(hours=1)).isoformat()
+    with time_machine.travel(now, tick=False):
+        answer = send(gwen, address(world, f"copy/{copy.public_id}/"), stranger, nameless, late)
+    refused = answer["refused"]
+    assert answer["taken"] == answer["without_place"] == []
+    assert "was not sealed for us" in refused[stranger["uuid"]]  # type: ignore[index]
+    assert "Write everybody’s name" in refused[nameless["uuid"]]  # type: ignore[index]
+    assert "comes from the future" in refused[late["uuid"]]  # type: ignore[index]
+    assert not WalkUp.objects.exists()
+
+
+def test_a_copy_carries_the_forms_without_a_token_and_the_limits_as_numbers(
+    world: World, family: Booking, gwen: Client
+) -> None:
+    with time_machine.travel(world.walk.starts_at, tick=False):
+        carried = gwen.post(address(world, "copy/")).json()["sealed"]
+    assert "csrfmiddlewaretoken" not in carried["walk_up"]["form"] + carried["find"]
+    assert carried["walk_up"]["adds"]["adults"] == 1800
+    assert [one["number"] for one in carried["people"]] == [None, 2]
+    assert {one["key"] for one in carried["limits"]["all"]} >= {"site", "permission", "insurance", "guides", "pool"}

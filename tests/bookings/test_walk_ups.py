@@ -24,6 +24,7 @@ from bookings.models import (
     Booking,
     Declaration,
     OutboxMessage,
+    PaperLetter,
     Place,
     RegisterCopy,
     RulesAccepted,
@@ -35,6 +36,8 @@ from bookings.services.add_walk_up import CameUnbooked, add_walk_up
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.mark_attendance import Tick, mark_attendance
+from bookings.services.record_payment import record_payment
+from bookings.services.send_messages import send_next_message
 from bookings.services.settle_walk_up import settle_walk_up
 from bookings.services.take_income import take_next_income
 from bookings.services.take_register import take_register
@@ -103,6 +106,14 @@ def test_later_leaves_a_debt_with_its_day_and_a_letter_only_where_it_can_arrive(
     order = came(world).order
     writes = add(world, order=world.order("adult", email="wren@example.org", names=order.names))
     assert {one.kind for one in writes.booking.messages.all()} >= {"confirmation"}
+
+
+def test_who_left_a_number_alone_is_posted_nothing_but_a_recall(world: World) -> None:
+    booking = add(world, pays="later").booking
+    record_payment(booking, into="bank", amount_minor=3600, by=world.olive, now=world.walk.ends_at)
+    send_next_message(now=world.walk.ends_at)
+    assert OutboxMessage.objects.get().not_needed == "No address was left to write to."
+    assert not PaperLetter.objects.exists()
 
 
 def test_over_a_limit_it_is_refused_with_what_would_fit(world: World) -> None:
