@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
 
-from django.db.models import Count, F, Min, Q, Sum
+from django.db.models import Count, Min, Q, Sum
 
 from bookings.compute.break_even import break_even, without_vat
+from bookings.compute.earned import Earned, Sold, earned_of
 from bookings.models import Booking, BookingLine, Place, WalkCost
 from bookings.queries import ADULT, prices_of
-from foraywright.floor.compute.money import half_up
+from bookings.services.take_income import sold
 from walks.compute.ratios import ratio_statement
 from walks.models import Offering, Walk
 from walks.queries import limits_of, with_everything
@@ -20,8 +21,9 @@ from walks.queries import limits_of, with_everything
 
 @dataclass(frozen=True, slots=True)
 class Takings:
-    """One offering in money, minor units of `currency`. `sold`: prices of confirmed bookings, VAT in them;
-    `net`: without it. `enough`: how many adults at full price cover the costs; None where no number does."""
+    """One offering in money, minor units of `currency`. `sold`: what its bookings cost and what is kept of those that
+    were cancelled, VAT in it; `net`: without it, as the ledger takes it for income once the walks are held.
+    `enough`: how many adults at full price cover the costs; None where no number does."""
 
     offering: Offering
     first_day: date
@@ -46,7 +48,7 @@ class Takings:
 def takings_of(offerings: Sequence[Offering]) -> list[Takings]:
     """The takings of each offering, in their order. Six queries, and those of the limits."""
     keys = [one.pk for one in offerings]
-    lines = _by_offering(keys)
+    earned = _by_offering(keys)
     people = dict(
         Place.objects.filter(booking__offering__in=keys, booking__state=Booking.State.CONFIRMED, given_back_at=None)
         .values_list("booking__offering")
@@ -56,7 +58,7 @@ def takings_of(offerings: Sequence[Offering]) -> list[Takings]:
     days = dict(Walk.objects.filter(offering__in=keys).values_list("offering").annotate(first=Min("local_date")))
     offered = _offered(keys)
     return [
-        _takings(one, days[one.pk], people.get(one.pk, 0), offered.get(one.pk, 0), lines[one.pk], costs[one.pk])
+        _takings(one, days[one.pk], people.get(one.pk, 0), offered.get(one.pk, 0), earned[one.pk], costs[one.pk])
         for one in offerings
     ]
 
@@ -66,7 +68,7 @@ def _takings(
     day: date,
     people: int,
     offered: int,
-    lines: Sequence[tuple[int, int]],
+    earned: Earned,
     costs: tuple[int, int],
 ) -> Takings:
     prices, (fixed, for_each) = prices_of(offering), costs
@@ -76,21 +78,25 @@ def _takings(
         currency=prices.currency,
         people=people,
         offered=offered,
-        sold=sum(gross for gross, _ in lines),
-        net=half_up(sum((without_vat(gross, vat) for gross, vat in lines), Fraction(0))),
+        sold=earned.gross_minor,
+        net=earned.income_minor,
         fixed=fixed,
         for_each=for_each,
         enough=break_even(fixed, without_vat(prices.price(ADULT), prices.vat_basis_points), for_each),
     )
 
 
-def _by_offering(keys: Iterable[int]) -> dict[int, list[tuple[int, int]]]:
-    """Gross amount and VAT rate of every line of a confirmed booking, by offering. One query."""
-    found: dict[int, list[tuple[int, int]]] = {key: [] for key in keys}
-    lines = BookingLine.objects.filter(booking__offering__in=found, booking__state=Booking.State.CONFIRMED)
-    amounts = lines.annotate(gross=F("price_minor") - F("discount_minor"))
-    for key, gross, vat in amounts.values_list("booking__offering", "gross", "vat_basis_points"):
-        found[key].append((gross, vat))
+def _by_offering(keys: Iterable[int]) -> dict[int, Earned]:
+    """What the bookings of each offering earn once all of its walks are held: tax rounded as the ledger does it, a
+    booking at a time. One query.
+    """
+    lines: dict[tuple[int, int], list[Sold]] = defaultdict(list)
+    for line in BookingLine.objects.filter(booking__offering__in=keys).select_related("booking").order_by("pk"):
+        lines[line.booking.offering_id, line.booking_id].append(sold(line, line.booking))
+    found = dict.fromkeys(keys, Earned(0, 0))
+    for (offering, _), of_booking in lines.items():
+        one, before = earned_of(of_booking, [1], held=1), found[offering]
+        found[offering] = Earned(before.gross_minor + one.gross_minor, before.vat_minor + one.vat_minor)
     return found
 
 

@@ -64,7 +64,7 @@ def _earn(booking: Booking, weights: Sequence[int], held: int, *, now: datetime)
 
     The tax in what a single-purpose voucher paid is owed since the voucher was sold, and not a second time.
     """
-    lines = [_sold(one, booking) for one in booking.lines.order_by("pk")]
+    lines = [sold(one, booking) for one in booking.lines.order_by("pk")]
     earned = earned_of(lines, weights, held) if lines else Earned(0, 0)
     before = min(_taxed_before(booking), earned.vat_minor)
     parts = {"income": earned.income_minor, "voucher_tax": before, "vat": earned.vat_minor - before}
@@ -87,6 +87,7 @@ def _taxed_before(booking: Booking) -> int:
     return sum(tax_within(amount, rate) for rate, amount in used if rate is not None)
 
 
-def _sold(line: BookingLine, booking: Booking) -> Sold:
+def sold(line: BookingLine, booking: Booking) -> Sold:
+    """What of the line is sold: its price while it runs in a confirmed booking, and what is kept of it. No query."""
     runs = line.ended_at is None and booking.state == Booking.State.CONFIRMED
     return Sold(line.net_minor if runs else 0, line.kept_minor, line.vat_basis_points)
