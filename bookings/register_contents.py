@@ -67,13 +67,22 @@ def _ring(declared: Declaration) -> dict[str, str]:
 
 
 def _walk_up(walk: Walk) -> dict[str, Any]:
-    """The form for whoever comes unbooked, the bands of its number fields, and what one of each field adds to pay."""
+    """The form for whoever comes unbooked, the bands of its number fields, and what one of each adds to pay."""
     bands, prices = ratio_policy(walk.offering.ratios).bands, prices_of(walk.offering)
     fields = {"adults": ADULT} | {child_field(band): band.key for band in bands}
     form = WalkUpForm(offering=walk.offering, bands=bands, without_signal=True, initial={"adults": "1", "key": uuid4()})
     adds = {field: prices.price(band) for field, band in fields.items()}
     adds |= {field_of(one): one.price - prices.price(one.band) for one in prices.concessions}
-    return {"form": _html(form), "fields": list(fields.items()), "adds": adds, "currency": prices.currency}
+    lower = {
+        field_of(one): next(name for name, band in fields.items() if band == one.band) for one in prices.concessions
+    }
+    return {
+        "form": _html(form),
+        "fields": list(fields.items()),
+        "lower": list(lower.items()),
+        "adds": adds,
+        "currency": prices.currency,
+    }
 
 
 def _find(walk: Walk) -> str:

@@ -19,6 +19,7 @@ from bookings.services.book_places import book_places
 from bookings.services.declare import Answers, declare
 from bookings.walk_ups import to_look_at
 from tests.cast import World
+from walks.models import Find
 
 pytestmark = pytest.mark.browser
 CODE = "beech mast 7"
@@ -113,7 +114,11 @@ def test_a_walk_up_without_signal_is_a_booking_once_there_is_one(
     expect(page.get_by_text("To pay: £36.00")).to_be_visible()
     page.get_by_role("button", name="Add them").click()
     page.get_by_role("button", name="Left: Wim Wren").click()
-    expect(page.get_by_role("button", name="Send 2 entries")).to_be_visible()
+    page.get_by_text("Enter a find").click()
+    page.get_by_label("Or, not identified: what was seen").fill("a small brown one")
+    page.get_by_role("button", name="Keep the find").click()
+    expect(page.get_by_text("Finds entered here: 1.")).to_be_visible()
+    expect(page.get_by_role("button", name="Send 3 entries")).to_be_visible()
     kept = page.evaluate(
         "indexedDB.databases().then(() => new Promise((done) => { const open = indexedDB.open('register');"
         "open.onsuccess = () => { const all = open.result.transaction(['ticks', 'own']); const found = [];"
@@ -124,6 +129,7 @@ def test_a_walk_up_without_signal_is_a_booking_once_there_is_one(
     )
     assert "Wren" not in kept
     assert "960 004" not in kept
+    assert "brown" not in kept
     page.close()
 
     page = open_in_the_wood(phone, live_server)
@@ -136,6 +142,7 @@ def test_a_walk_up_without_signal_is_a_booking_once_there_is_one(
     assert (walk_up.against, walk_up.heard, balance(walk_up.booking)) == ([], "told", 0)
     standings = {one.name: one.standing for one in attendees(walk_up.walk)}
     assert (standings["Wilma Wren"], standings["Wim Wren"]) == ("present", "left_early")
+    assert Find.objects.get().words == "a small brown one"
     assert {one.copy.device for one in AttendanceMark.objects.all()} == {RegisterCopy.objects.get().device}
 
 

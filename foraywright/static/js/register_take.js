@@ -8,6 +8,8 @@
   }
   form.hidden = false;
   said.textContent = "";
+  // What has outlived its day goes as soon as anybody opens a register here.
+  registerStore.tidy();
 
   async function keepPage() {
     await navigator.serviceWorker.register(form.dataset.worker, { scope: form.dataset.shell });

@@ -21,10 +21,11 @@ const registerTyped = (() => {
     return words.format(minor / 10 ** words.resolvedOptions().maximumFractionDigits);
   }
 
-  function missing(party, fields) {
+  function missing({ lower }, party, fields) {
     const names = lines(fields.names).length;
     return [
       party.length ? "" : "A party needs at least one person. Say how many are coming.",
+      lower.some(([field, of]) => number(fields, field) > number(fields, of)) ? "There are more people at a lower price than the party has of that age." : "",
       party.length > 30 ? "A party has at most 30 people." : "",
       names === party.length ? "" : `You wrote ${names} names for ${party.length} people. Write everybody’s, one a line.`,
       fields.phone || fields.email || fields.address ? "" : "Write a phone number, an e-mail or a postal address.",
@@ -79,7 +80,7 @@ const registerTyped = (() => {
     const beside = (form, fields) => { total.textContent = `To pay: ${toPay(sealed.walk_up, fields)}`; form.querySelector("[type=submit]").before(total); };
     const check = (fields, goOn) => {
       const party = partyOf(sealed.walk_up, "new", fields);
-      const wrong = missing(party, fields);
+      const wrong = missing(sealed.walk_up, party, fields);
       if (wrong.length) return wrong.map((sentence) => element("p", { className: "invalid-feedback d-block", textContent: sentence }));
       const { refusals } = registerLimits.statement(sealed.limits, [...coming(), ...party]);
       return refusals.length ? [overLimit(refusals, registerLimits.wouldFit(sealed.limits, coming(), party), goOn)] : [];
