@@ -19,6 +19,7 @@ from bookings.services.book_places import book_places
 from bookings.services.declare import Answers, declare
 from bookings.walk_ups import to_look_at
 from tests.cast import World
+from tests.journeys.test_readable_everywhere import faults_of
 from walks.models import Find
 
 pytestmark = pytest.mark.browser
@@ -211,3 +212,20 @@ def test_a_revoked_copy_deletes_itself_and_so_does_signing_out(
     page.wait_for_url(lambda address: "/staff/" not in address)
     page.goto(f"{live_server.url}/register/")
     expect(page.get_by_text("This device carries no register.")).to_be_visible()
+
+
+def test_the_pages_of_the_day_read_and_fit_and_ask_for_nothing_forbidden(
+    phone: BrowserContext, live_server: LiveServer, morning: Booking
+) -> None:
+    complaints: list[str] = []
+    phone.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
+    take_along(phone, live_server, morning).close()
+    page = open_in_the_wood(phone, live_server)
+    fill_in_a_party(page, "Wilma Wren")
+    page.get_by_text("Enter a find").click()
+    faults = faults_of(page, "register in the wood")
+    day = f"{live_server.url}/staff/walks/{morning.offering.public_id}/1/day/"
+    for name in ("register/", "register/history/", "walk-ups/"):
+        page.goto(day + name)
+        faults += faults_of(page, name)
+    assert faults == complaints == []
