@@ -94,6 +94,7 @@ RULES = (
             "Contact.address",
             "Person.name",
             "OutboxMessage.as_sent",
+            "WalkUp.answer",
         ),
         "until claims can no longer be brought: of children, until their own years are over",
         "who came, what was accepted and which sheets were given must be provable, and a recall must reach you",

@@ -134,6 +134,8 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     booking.card_payments.update(billing_email="", extra_data="")
     OutboxMessage.objects.filter(booking=booking).update(as_sent=None)
     IncidentPerson.objects.filter(person__party_id=booking.party_id).update(name=None)
+    # What the office wrote may name somebody; that it looked, and what was broken, stays.
+    WalkUp.objects.filter(booking=booking).exclude(answer="").update(answer="(erased with the names)")
 
 
 @act

@@ -31,10 +31,12 @@ from bookings.models import (
     Transfer,
     WalkUp,
 )
+from bookings.person_export import export_of
 from bookings.queries import balance, credited, due
 from bookings.services.add_walk_up import CameUnbooked, add_walk_up
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
+from bookings.services.erase import erase_next_overdue, erase_party
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.record_payment import record_payment
 from bookings.services.send_messages import send_next_message
@@ -269,6 +271,29 @@ def test_a_broken_limit_waits_for_the_office_on_its_front_page_and_on_the_walk(w
         page = words_of(office.get(walk_page).content)
     assert "15 are coming; that is 1 too many" in page
     assert "The landowner was told." in page
+
+
+def test_whoever_asks_is_told_all_and_erased_whole_but_what_was_broken(world: World) -> None:
+    book_places(world.order(*["adult"] * 11), by="participant", now=world.now)
+    walk_up, after = add(world, copy=copy_of(world), heard="refused"), world.walk.ends_at + timedelta(days=1)
+    settle_walk_up(walk_up, "Wilma was told.", by=world.olive, now=after)
+    told = str(export_of(walk_up.booking, by=world.olive, now=after))
+    assert all(words in told for words in ("They did not want to say", "that is 1 too many", "Wilma was told."))
+    erase_party(walk_up.booking, reason="asked", by=world.olive, now=after)
+    walk_up.refresh_from_db()
+    assert (walk_up.heard, walk_up.answer, len(walk_up.against)) == (None, "(erased with the names)", 1)
+    assert walk_up.booking.party.contact.name == ""
+
+
+def test_what_was_asked_and_the_keys_go_with_the_health_answers(world: World) -> None:
+    walk_up, copy = add(world, heard="told"), copy_of(world)
+    much_later = world.walk.ends_at + timedelta(days=60)
+    while erase_next_overdue(now=much_later):
+        pass
+    walk_up.refresh_from_db()
+    copy.refresh_from_db()
+    assert (walk_up.heard, copy.private_key) == (None, None)
+    assert walk_up.booking.party.contact.name == "Wilma Wren"
 
 
 @pytest.mark.database
