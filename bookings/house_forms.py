@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from decimal import Decimal
 from types import ModuleType
 from typing import Any
 from zoneinfo import available_timezones
@@ -17,11 +16,13 @@ from bookings.compute.refunds import tiers_from
 from curriculum.queries import jurisdictions
 from foraywright.floor.models import Business, User
 from foraywright.floor.roles import ROLES
-from walks.compute.age_bands import RatioPolicy
 from walks.form_base import HelpedForm, pair
 
-HUNDRED = Decimal(100)
 TIERS = 3
+# ISO 4217 currencies whose minor unit is not a hundredth (from memory): amounts are kept and written with two places.
+NOT_IN_HUNDREDTHS = (
+    "BHD BIF CLF CLP DJF GNF IQD ISK JOD JPY KMF KRW KWD LYD OMR PYG RWF TND UGX UYI UYW VND VUV XAF XOF XPF"
+)
 
 
 class BusinessForm(HelpedForm):
@@ -66,6 +67,13 @@ class BusinessForm(HelpedForm):
         self.fields["zone"].choices = [(one, one) for one in sorted(available_timezones())]  # type: ignore[attr-defined]
         self.fields["calendar_domain"].disabled = business is not None
 
+    def clean_currency(self) -> str:
+        """A currency with hundredths."""
+        currency: str = self.cleaned_data["currency"]
+        if currency in NOT_IN_HUNDREDTHS.split():
+            raise forms.ValidationError(f"{currency} has no hundredths; amounts are kept with two decimal places only.")
+        return currency
+
     def clean_iban(self) -> str:
         """Compact; a mistyped one is said back."""
         return _valid(iban, self.cleaned_data["iban"], "IBAN: a digit is wrong or missing")
@@ -87,36 +95,6 @@ def _valid(standard: ModuleType, typed: str, name: str) -> str:
     if typed and not standard.is_valid(typed):
         raise forms.ValidationError(f"“{typed}” is no {name}.")
     return str(standard.compact(typed))
-
-
-def _amount(label: str) -> forms.DecimalField:
-    return forms.DecimalField(label=label, min_value=0, max_value=100_000, decimal_places=2)
-
-
-class PricesForm(HelpedForm):
-    """What one person pays, by age band, with the tax that is contained in it."""
-
-    vat = forms.DecimalField(
-        label="VAT in the prices, per cent",
-        min_value=0,
-        max_value=100,
-        decimal_places=2,
-        help_text="e.g. 20; 0 where you are not registered. Ask whoever does your books",
-    )
-
-    def __init__(self, *args: Any, policy: RatioPolicy, **kwargs: Any) -> None:
-        self.bands = {"adult": "Adult"} | {one.key: f"Child, {one.label}" for one in policy.bands}
-        super().__init__(*args, **kwargs)
-        self.fields = {key: _amount(label) for key, label in self.bands.items()} | self.fields
-
-    def layout(self) -> Layout:
-        return Layout(*self.bands, "vat", Submit("send", "Put these prices in force"))
-
-    def body(self, currency: str) -> dict[str, Any]:
-        """The price policy that the cleaned form describes: minor units and basis points."""
-        given = self.cleaned_data
-        by_band = {key: int(given[key] * HUNDRED) for key in self.bands}
-        return {"currency": currency, "vat_basis_points": int(given["vat"] * HUNDRED), "by_band": by_band}
 
 
 class RefundsForm(HelpedForm):

@@ -13,7 +13,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from bookings.errors import PolicyNotSet
 from bookings.first_steps import first_steps
-from bookings.house_forms import BusinessForm, PricesForm, RefundsForm
+from bookings.house_forms import BusinessForm, RefundsForm
+from bookings.price_list_form import PricesForm, price_list_initial
 from bookings.services.save_business import save_business
 from bookings.services.set_policy import set_policy
 from foraywright.floor.door import names_act
@@ -62,10 +63,17 @@ def staff_policies(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def staff_prices(request: HttpRequest) -> HttpResponse:
     """The prices in force, and the form of the next version."""
-    policy, business = _ratios(), Business.objects.first()
-    form = PricesForm(request.POST or None, policy=policy, initial=_prices_now())
+    business, before = Business.objects.first(), _prices_now()
+    form = PricesForm(
+        request.POST or None,
+        policy=_ratios(),
+        business=business,
+        today=timezone.localdate(),
+        before=before,
+        initial=price_list_initial(before) if before else {},
+    )
     currency = business.currency if business else ""
-    return _policy_page(request, form, KINDS.PRICES, lambda: _kept_beside(form.body(currency)))
+    return _policy_page(request, form, KINDS.PRICES, lambda: form.body(currency))
 
 
 @names_act("house.keep")
@@ -115,25 +123,9 @@ def _ratios() -> RatioPolicy:
     return policy_from_toml(newest.body if newest else default_ratios())
 
 
-def _kept_beside(body: dict[str, Any]) -> dict[str, Any]:
-    """The new prices with the concessions and the deposit of the list before, which this form does not ask for.
-
-    A concession is never dearer than the new price that it is a concession on.
-    """
-    before = _newest(KINDS.PRICES)
-    kept = {key: before.body[key] for key in ("concessions", "deposit") if before is not None and key in before.body}
-    if "concessions" in kept:
-        by_band = body["by_band"]
-        kept["concessions"] = [one | {"price": min(one["price"], by_band[one["band"]])} for one in kept["concessions"]]
-    return kept | body
-
-
 def _prices_now() -> dict[str, Any]:
     newest = _newest(KINDS.PRICES)
-    if newest is None:
-        return {}
-    amounts = {band: f"{minor / PER_CENT:.2f}" for band, minor in newest.body["by_band"].items()}
-    return amounts | {"vat": newest.body["vat_basis_points"] / PER_CENT}
+    return newest.body if newest else {}
 
 
 def _refunds_now() -> dict[str, int]:

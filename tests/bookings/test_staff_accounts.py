@@ -67,12 +67,13 @@ def test_prices_become_a_new_version_in_minor_units(world: World) -> None:
     client.force_login(world.olive)
     page = reverse("staff_prices")
     bands = PolicyVersion.objects.get(kind="prices").body["by_band"]
-    sent = dict.fromkeys(bands, "0.29") | {"vat": "12.5"}
+    Business.objects.update(vat_number="GB 000 0000 00", jurisdiction="GB-ENG")
+    sent = dict.fromkeys(bands, "0.29") | {"vat": "5"}
     assert client.post(page, sent | {"adult": "-1"}).status_code == 422
     assert client.post(page, sent).status_code == 302
     newest = PolicyVersion.objects.filter(kind="prices").latest("number")
     assert newest.number == 2
-    assert newest.body == {"currency": "GBP", "vat_basis_points": 1250, "by_band": dict.fromkeys(bands, 29)}
+    assert newest.body == {"currency": "GBP", "vat_basis_points": 500, "by_band": dict.fromkeys(bands, 29)}
 
 
 def test_terms_that_give_more_for_shorter_notice_are_refused(world: World) -> None:
