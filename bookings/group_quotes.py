@@ -9,8 +9,8 @@ from typing import Any
 
 from bookings.forms import band_label
 from bookings.models import GroupQuote
-from bookings.queries import prices_of
 from bookings.services.quote_group import local_day
+from bookings.vat import taxed_as
 from foraywright.floor.compute.money import tax_within
 from foraywright.floor.links import make_link
 from foraywright.floor.models import Business
@@ -36,8 +36,8 @@ def quote_link(quote: GroupQuote, *, now: datetime) -> str:
 
 
 def quote_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
-    """What page and paper say of a quote. Nine queries."""
-    rate = prices_of(quote.offering).vat_basis_points
+    """What page and paper say of a quote. Ten queries."""
+    rate = taxed_as(quote.offering, now=now).basis_points
     counted = Counter(band_label(one, quote.offering) for one in quote.bands)
     return {
         "business": Business.objects.get(),

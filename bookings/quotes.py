@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from bookings.compute.prices import NO_DISCOUNT, Deposit, Quote, deposit_due, discount_shares
 from bookings.discounts import discount_by, usable_code
 from bookings.queries import prices_of
+from bookings.vat import taxed_as
 from foraywright.floor.compute.money import tax_within
 from walks.models import Offering, Walk
 
@@ -20,7 +21,8 @@ def quote_of(
     discount = discount_by(usable_code(code, offering, now=now)) if code else NO_DISCOUNT
     full = [prices.price(band, concession) for band, concession in zip(bands, concessions, strict=True)]
     offs = discount_shares(full, discount)
-    vat = sum(tax_within(price - off, prices.vat_basis_points) for price, off in zip(full, offs, strict=True))
+    rate = taxed_as(offering, now=now).basis_points
+    vat = sum(tax_within(price - off, rate) for price, off in zip(full, offs, strict=True))
     first = offering.walks.earliest("starts_at")
     return Quote(sum(full), sum(offs), vat, first_part(sum(full) - sum(offs), prices.deposit, first, now=now))
 

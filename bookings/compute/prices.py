@@ -32,7 +32,8 @@ class Deposit:
 
 @dataclass(frozen=True, slots=True)
 class PriceList:
-    """Gross prices in minor units of `currency` by age band; `vat_basis_points` is the rate contained in them."""
+    """Gross prices in minor units of `currency` by age band; `vat_basis_points` is the rate contained in
+    them where no policy on the tax holds."""
 
     currency: str
     vat_basis_points: int
@@ -54,8 +55,8 @@ class PriceList:
 
 
 def price_list_from(body: Mapping[str, Any]) -> PriceList:
-    """Read a price policy: {"currency": "GBP", "vat_basis_points": 2000, "by_band": {"adult": 1800, …}}, and where
-    there are such, "concessions": [{"key", "label", "show", "band", "price"}] and "deposit": {"percent", "rest_days"}.
+    """Read a price policy: {"currency": "GBP", "by_band": {"adult": 1800, …}}, and where there are such,
+    "vat_basis_points", "concessions": [{"key", "label", "show", "band", "price"}], "deposit": {"percent", "rest_days"}.
 
     Raises ValueError where a price is negative or no whole number, a concession is dearer than its band's price, or a
     deposit is not 1 to 99 per cent.
@@ -70,7 +71,7 @@ def price_list_from(body: Mapping[str, Any]) -> PriceList:
     for one in concessions:
         if one.price > by_band[one.band]:
             raise ValueError(f"The concession {one.label!r} costs more than the price that it is a concession on.")
-    return PriceList(body["currency"], int(body["vat_basis_points"]), by_band, concessions, _deposit_from(body))
+    return PriceList(body["currency"], int(body.get("vat_basis_points", 0)), by_band, concessions, _deposit_from(body))
 
 
 def _deposit_from(body: Mapping[str, Any]) -> Deposit | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.db import models
 
+from bookings.compute.vat import WORDS, Category
 from bookings.models.people import Party, Person
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.models import PolicyVersion
@@ -84,6 +85,14 @@ class BookingLine(models.Model):
     currency = models.CharField(max_length=3)
     vat_basis_points = models.PositiveIntegerField()
     vat_minor = models.PositiveIntegerField(default=0, help_text="Tax contained in price less discount")
+    vat_category = models.CharField(max_length=12, blank=True, choices=[(one.value, WORDS[one]) for one in Category])
+    vat = models.ForeignKey(
+        PolicyVersion,
+        null=True,
+        on_delete=models.PROTECT,
+        related_name="+",
+        help_text="Empty: sold at the rate that the price list itself had",
+    )
     prices = models.ForeignKey(PolicyVersion, on_delete=models.PROTECT, related_name="+")
     refunds = models.ForeignKey(PolicyVersion, on_delete=models.PROTECT, related_name="+")
     ended_at = models.DateTimeField(null=True, blank=True, help_text="When the person was cancelled or moved away")

@@ -167,7 +167,7 @@ def _sell(
     accept_rules(booking, by=by, now=now, rules=came.rules)
     note_consent(booking, order, by=by, now=now)
     seat(booking, people, walks, now=now)
-    charge(booking, write_lines(booking, people), now=now)
+    charge(booking, write_lines(booking, people, now=now), now=now)
     earn_late(booking, now=now)
     if order.email:
         write_to(booking, OutboxMessage.Kind.CONFIRMATION, now=now)

@@ -35,7 +35,7 @@ def book_places(order: Order, *, by: By, now: datetime) -> Booking:
     accept_rules(booking, by=by, now=now)
     note_consent(booking, order, by=by, now=now)
     seat(booking, people, walks, now=now)
-    charge(booking, write_lines(booking, people, discount=discount_of(booking, booking.offering)), now=now)
+    charge(booking, write_lines(booking, people, now=now, discount=discount_of(booking, booking.offering)), now=now)
     write_to(booking, OutboxMessage.Kind.CONFIRMATION, now=now)
     record("book places", booking, by=by, now=now, fields=("party", "places"))
     return booking

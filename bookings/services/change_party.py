@@ -167,7 +167,7 @@ def _carry_out(booking: Booking, plan: _Plan, walks: Sequence[Walk], terms: Chan
     _write_people(booking, plan)
     if sold:
         refunds = booking.lines.order_by("pk").select_related("refunds")[0].refunds
-        write_lines(booking, plan.added, refunds=refunds)
+        write_lines(booking, plan.added, now=now, refunds=refunds)
         seat(booking, plan.added, walks, now=now)
         settle_change(booking, terms, now=now)
         show_taken(walks, now=now)

@@ -12,6 +12,7 @@ from bookings.queries import balance, prices_of
 from bookings.services.invoicing import credit_what_ended
 from bookings.services.ledger import transfer
 from bookings.services.return_to_vouchers import return_to_vouchers
+from bookings.vat import Taxed, taxed_as
 from foraywright.floor.acts import require_act
 from foraywright.floor.compute.money import tax_within
 from foraywright.floor.models import PolicyVersion
@@ -21,17 +22,19 @@ def write_lines(
     booking: Booking,
     people: Sequence[Person],
     *,
+    now: datetime,
     discount: Discount = NO_DISCOUNT,
     refunds: PolicyVersion | None = None,
 ) -> int:
-    """The step that freezes what `people` pay at the offering's prices; returns the sum in minor units.
+    """The step that freezes what `people` pay at the offering's prices, and its tax; returns the sum in minor units.
 
     `discount` comes off the sum. `refunds`: the refund policy that goes on holding, where it is not the offering's.
     """
     require_act()
-    prices, policies = prices_of(booking.offering), (booking.offering.prices, refunds or booking.offering.refunds)
+    prices, taxed = prices_of(booking.offering), taxed_as(booking.offering, now=now)
+    refunds = refunds or booking.offering.refunds
     offs = discount_shares(full_prices(people, prices), discount)
-    lines = [_line(booking, one, prices, off, policies) for one, off in zip(people, offs, strict=True)]
+    lines = [_line(booking, one, off, taxed, refunds) for one, off in zip(people, offs, strict=True)]
     BookingLine.objects.bulk_create(lines)
     return sum(line.net_minor for line in lines)
 
@@ -41,9 +44,8 @@ def full_prices(people: Sequence[Person], prices: PriceList) -> list[int]:
     return [prices.price(one.band, one.concession) for one in people]
 
 
-def _line(
-    booking: Booking, person: Person, prices: PriceList, off: int, policies: tuple[PolicyVersion, PolicyVersion]
-) -> BookingLine:
+def _line(booking: Booking, person: Person, off: int, taxed: Taxed, refunds: PolicyVersion) -> BookingLine:
+    prices = prices_of(booking.offering)
     price, concession = prices.price(person.band, person.concession), prices.concession(person.concession)
     return BookingLine(
         booking=booking,
@@ -53,10 +55,12 @@ def _line(
         price_minor=price,
         discount_minor=off,
         currency=prices.currency,
-        vat_basis_points=prices.vat_basis_points,
-        vat_minor=tax_within(price - off, prices.vat_basis_points),
-        prices=policies[0],
-        refunds=policies[1],
+        vat_basis_points=taxed.basis_points,
+        vat_minor=tax_within(price - off, taxed.basis_points),
+        vat_category=taxed.category,
+        vat=taxed.version,
+        prices=booking.offering.prices,
+        refunds=refunds,
     )
 
 

@@ -36,6 +36,6 @@ def hold_places(order: Order, *, by: By, session_ends_at: datetime | None = None
     take_discount(booking, order.discount, now=now)
     accept_rules(booking, by=by, now=now)
     seat(booking, people, walks, now=now)
-    write_lines(booking, people, discount=discount_of(booking, booking.offering))
+    write_lines(booking, people, now=now, discount=discount_of(booking, booking.offering))
     record("hold places", booking, by=by, now=now, fields=("party", "places"))
     return booking

@@ -142,7 +142,7 @@ def _carry_out(booking: Booking, to: Offering, walks: list[Walk], terms: ChangeT
     booking.offering, booking.state, booking.cancelled_at, booking.agreed_at = to, Booking.State.CONFIRMED, None, now
     booking.refund_day, booking.pay_by, booking.version = refund_day, pay_by(walks[0], now=now), booking.version + 1
     booking.save()
-    write_lines(booking, people, discount=discount_of(booking, to), refunds=refunds)
+    write_lines(booking, people, now=now, discount=discount_of(booking, to), refunds=refunds)
     seat(booking, people, walks, now=now)
     settle_change(booking, terms, now=now)
     if ours:

@@ -68,7 +68,7 @@ def _offer(booking: Booking, walks: Sequence[Walk], *, until: datetime, now: dat
     booking.save()
     people = people_of(booking)
     booking.lines.filter(ended_at=None).delete()  # of an earlier hold that was never sold
-    write_lines(booking, people, discount=discount_of(booking, booking.offering))
+    write_lines(booking, people, now=now, discount=discount_of(booking, booking.offering))
     seat(booking, people, walks, now=now)
     write_to(booking, OutboxMessage.Kind.OFFER, now=now)
     record("offer places", booking, by="worker", now=now, fields=("state", "places"))

@@ -16,6 +16,7 @@ from bookings.services.orders import Order, accept_rules, enter, refuse_at_the_d
 from bookings.services.outbox import write_to
 from bookings.services.places import seat
 from bookings.services.selling import obstacle, pay_by, walks_to_come
+from bookings.vat import taxed_as
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.compute.money import tax_within
 from foraywright.floor.models import User
@@ -95,7 +96,7 @@ def _enter(quote: GroupQuote, people: list[Person], walks: list[Walk], *, by: By
         people[place].save(update_fields=["guardian"])
     accept_rules(booking, by=by, now=now)
     seat(booking, people, walks, now=now)
-    _write_line(booking, quote)
+    _write_line(booking, quote, now=now)
     charge(booking, quote.total_minor, now=now)
     write_to(booking, OutboxMessage.Kind.CONFIRMATION, now=now)
     return booking
@@ -114,15 +115,17 @@ def _order(quote: GroupQuote, people: Sequence[Person]) -> Order:
     )
 
 
-def _write_line(booking: Booking, quote: GroupQuote) -> None:
-    prices = prices_of(quote.offering)
+def _write_line(booking: Booking, quote: GroupQuote, *, now: datetime) -> None:
+    taxed = taxed_as(quote.offering, now=now)
     BookingLine.objects.create(
         booking=booking,
         label="group",
         price_minor=quote.total_minor,
         currency=quote.currency,
-        vat_basis_points=prices.vat_basis_points,
-        vat_minor=tax_within(quote.total_minor, prices.vat_basis_points),
+        vat_basis_points=taxed.basis_points,
+        vat_minor=tax_within(quote.total_minor, taxed.basis_points),
+        vat_category=taxed.category,
+        vat=taxed.version,
         prices=quote.offering.prices,
         refunds=quote.offering.refunds,
     )

@@ -4,7 +4,7 @@ from django.db import models
 
 
 class PolicyVersion(models.Model):
-    """One version of one policy (ratios, prices, refunds, ground rules, hazards, retention). Append-only by trigger."""
+    """One version of one policy (ratios, prices, tax, refunds, ground rules, hazards). Append-only by trigger."""
 
     class Kind(models.TextChoices):
         RATIOS = "ratios", "Adult-to-child ratios"
@@ -12,6 +12,7 @@ class PolicyVersion(models.Model):
         REFUNDS = "refunds", "Refunds"
         GROUND_RULES = "ground_rules", "Ground rules"
         HAZARDS = "hazards", "Hazard library"
+        VAT = "vat", "Value added tax"
 
     kind = models.CharField(max_length=20, choices=Kind)
     number = models.PositiveIntegerField()

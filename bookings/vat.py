@@ -1,0 +1,47 @@
+"""How what is sold is taxed on a day.
+
+The tax point that the ledger knows is the day on which a walk is held; of a single-purpose voucher, its issue. UK law
+sets an earlier one where money is received, or an invoice issued, before (VATA 1994 s. 6, from memory; HMRC manual
+VATTOS5105, read on 2026-11-25): whoever does the books takes it from the dates of payments.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.utils import timezone
+
+from bookings.compute.vat import Treatment, vat_policy_from
+from bookings.queries import prices_of
+from foraywright.floor.models import PolicyVersion
+from walks.models import Offering
+
+
+@dataclass(frozen=True, slots=True)
+class Taxed:
+    """The rate in basis points, and under which version of the policy; without one, as the price list itself says."""
+
+    basis_points: int
+    category: str = ""
+    version: PolicyVersion | None = None
+
+
+def taxed_as(offering: Offering, *, now: datetime) -> Taxed:
+    """How places on the offering are taxed when they are sold now. One query."""
+    version = vat_version_on(timezone.localdate(now))
+    if version is None:
+        return Taxed(prices_of(offering).vat_basis_points)
+    found = treatment_of(offering, version)
+    return Taxed(found.basis_points, found.category, version)
+
+
+def treatment_of(offering: Offering, version: PolicyVersion) -> Treatment:
+    """How a version of the policy taxes the offering. No query."""
+    return vat_policy_from(version.body).of("group" if offering.private else str(offering.kind))
+
+
+def vat_version_on(day: date) -> PolicyVersion | None:
+    """The newest version that holds on `day`; None where none does. One query."""
+    versions = PolicyVersion.objects.filter(kind=PolicyVersion.Kind.VAT).order_by("-number")
+    return next((one for one in versions if vat_policy_from(one.body).from_day <= day), None)
