@@ -63,7 +63,7 @@ def set_up_the_house(page: Page, start: str) -> None:
     fill(page, **words, postal_address="The Loft", jurisdiction="England", calendar_domain="walks.example.org")
     expect(page.get_by_text("of 10 are done")).to_be_visible()
     page.goto(f"{start}/staff/policies/prices/")
-    amounts = [one.get_attribute("name") or "" for one in page.locator("main input[type=number]").all()]
+    amounts = [one.get_attribute("name") or "" for one in page.locator("main input[type=number][required]").all()]
     fill(page, **dict.fromkeys(amounts, "0") | {"adult": "18.00", "vat": "0"})
     page.goto(f"{start}/staff/policies/refunds/")
     fill(page, days_1="14", percent_1="100", days_2="7", percent_2="50", days_3="0", percent_3="0")
