@@ -54,6 +54,7 @@ def _person(one: OnTheDay, declared: Declaration | None, policy: RatioPolicy) ->
         "in_charge": one.guardian.name if one.guardian else "",
         "guardian": one.guardian.place.person.public_id if one.guardian else "",
         "standing": one.attendee.standing,
+        "asked": one.asked,
         "ring": declared and _ring(declared),
     }
 

@@ -147,6 +147,27 @@ def test_a_walk_up_without_signal_is_a_booking_once_there_is_one(
     assert {one.copy.device for one in AttendanceMark.objects.all()} == {RegisterCopy.objects.get().device}
 
 
+def test_a_party_written_down_outlives_the_copy_and_nobody_can_read_it_there(
+    phone: BrowserContext, live_server: LiveServer, morning: Booking
+) -> None:
+    take_along(phone, live_server, morning).close()
+    phone.set_offline(True)
+    page = open_in_the_wood(phone, live_server)
+    fill_in_a_party(page, "Wilma Wren")
+    page.get_by_role("button", name="Add them").click()
+    expect(page.get_by_text("Asked where you met")).to_be_visible()
+    page.evaluate(
+        "async () => { const [{ copy }] = await registerStore.copies();"
+        "for (let tries = 0; tries < 10; tries += 1) await registerStore.unseal(copy, 'wrong'); }"
+    )
+    page.reload()
+    expect(page.get_by_text("This device carries no register.")).to_be_visible()
+    expect(page.get_by_role("button", name="Send 1 entry")).to_be_visible()
+    phone.set_offline(False)
+    expect(page.get_by_text("All is sent.")).to_be_visible()
+    assert WalkUp.objects.get().booking.party.contact.name == "Wilma Wren"
+
+
 def test_over_a_limit_the_phone_says_so_and_the_office_hears_of_it(
     phone: BrowserContext, live_server: LiveServer, morning: Booking, real_world: World
 ) -> None:

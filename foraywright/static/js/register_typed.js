@@ -10,7 +10,7 @@ const registerTyped = (() => {
     const guarded = fields.guardian && number(fields, "adults") > 0;
     return bands.map(([band, place], at) => ({
       id: `${uuid}/${at}`, name: names[at] ?? "", band: place ? band : "", number: place ? place - 1 : null,
-      guardian: place && guarded ? `${uuid}/0` : "", in_charge: place && guarded ? names[0] : "", standing: "present",
+      guardian: place && guarded ? `${uuid}/0` : "", in_charge: place && guarded ? names[0] : "", standing: "present", asked: true,
       ring: fields.ring_phone ? { name: fields.ring_name, phone: fields.ring_phone, relation: fields.ring_relation } : null,
     }));
   }
