@@ -14,7 +14,7 @@ from bookings.queries import ADULT, ages_of, live_places
 from walks.compute.head_count import PartyAges
 from walks.compute.ratios import RatioStatement, ratio_statement
 from walks.models import Walk
-from walks.queries import walk_limits
+from walks.queries import WalkLimits, walk_limits
 
 HERE = (PRESENT, CONFLICT)
 GONE = (ABSENT, LEFT_EARLY)
@@ -101,13 +101,13 @@ def register_of(walk: Walk) -> DayRegister:
     )
 
 
-def room_on_the_day(walk: Walk, *, at: datetime, now: datetime) -> Room:
-    """The walk as a sale at the meeting point sees it: whoever was marked absent or gone `at` that instant has left
-    their place free.
+def room_on_the_day(walk: Walk, *, at: datetime, now: datetime, limits: WalkLimits | None = None) -> Room:
+    """The walk as a sale at the meeting point and the start see it: whoever was marked absent or gone `at` that instant
+    has left their place free. Before anybody is marked it is the walk as any sale sees it.
 
     Three queries, and those of the walk's limits.
     """
-    limits = walk_limits(walk)
+    limits = limits or walk_limits(walk)
     held = live_places(walk, now=now).filter(booking__state=Booking.State.HELD).select_related("person")
     coming = [one.place for one in attendees(walk) if standing_of(one.place, at=at) not in GONE]
     return Room(limits.policy, limits.caps, limits.staff, tuple(_parties([*coming, *held])))

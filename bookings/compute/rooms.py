@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from walks.compute.age_bands import RatioPolicy
 from walks.compute.head_count import PartyAges, count_parties, count_party
 from walks.compute.limits import Cap, LimitLine, StaffMember, limit_lines
-from walks.compute.ratios import Decision, can_take
+from walks.compute.ratios import Decision, RatioStatement, can_take, ratio_statement
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +19,11 @@ class Room:
     caps: tuple[Cap, ...]
     staff: tuple[StaffMember, ...]
     coming: tuple[PartyAges, ...]
+
+    @property
+    def statement(self) -> RatioStatement:
+        """How the walk stands with those who come."""
+        return ratio_statement(self.policy, self.caps, self.staff, self.coming)
 
     def decide(self, party: PartyAges) -> Decision:
         """Whether `party` may join those who come."""

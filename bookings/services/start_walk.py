@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from bookings.coming import coming_on
 from bookings.errors import WalkNotStarted
-from bookings.queries import statement_of
+from bookings.register import room_on_the_day
 from curriculum.queries import accounts_in_use
 from foraywright.floor.acts import act, record
 from foraywright.floor.models import User
@@ -52,7 +52,7 @@ def hard_stops_of(walk: Walk, *, now: datetime) -> Iterator[str]:
     if cover_for(walk) is None:
         yield f"No insurance cover is in force on {day}."
     yield from lost_cover([walk])[walk.pk]
-    yield from statement_of(walk, now=now).refusals
+    yield from room_on_the_day(walk, at=now, now=now).statement.refusals
 
 
 def _of_assessment(state: AssessmentState) -> Iterator[str]:

@@ -16,7 +16,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 from bookings.arrivals import arrivals_of
 from bookings.coming import coming_on
 from bookings.models import Booking, CallersConsent
-from bookings.queries import ADULT, balance, balances, live_bookings, paid, paid_for, statement_of, waiting_entries
+from bookings.queries import ADULT, balance, balances, live_bookings, paid, paid_for, waiting_entries
+from bookings.register import room_on_the_day
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import OPEN, cancel_booking, settlement
 from bookings.services.charging import currency_of
@@ -124,7 +125,7 @@ def _session(walk: Walk, accounts: dict[str, AccountInUse], slugs: dict[str, str
         "light": light,
         "route": route_facts(walk.site),
         "does_not_fit": does_not_fit(walk.site, walk.minutes),
-        "statement": statement_of(walk, now=now, limits=limits),
+        "statement": room_on_the_day(walk, at=now, now=now, limits=limits).statement,
         "arrivals": arrivals_of(walk, now=now),
         "mark": half_month(walk.local_date),
         "expected": [_species(accounts[one.account.taxon], slugs) for one in expected.taught],

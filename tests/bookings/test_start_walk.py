@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from uuid import uuid4
 
 import pytest
 
 from bookings.coming import coming_on
 from bookings.errors import WalkNotStarted
+from bookings.services.add_walk_up import add_walk_up
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
+from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.start_walk import start_walk
+from bookings.services.take_register import take_register
 from foraywright.floor.acts import act
 from foraywright.floor.models import AuditLine, User
 from tests.bookings.race import together
 from tests.bookings.risk import add_cattle, decide, gwen, mild, sign, state, the_walk
+from tests.bookings.test_walk_ups import came
 from tests.cast import World
 from walks.errors import WeatherNotDecided
 from walks.models import (
@@ -104,6 +109,21 @@ def test_hard_stops(name: str, world: World, morning: datetime) -> None:
     change, words = HARD[name]
     change()
     assert any(words in reason for reason in why_not(world, morning)), why_not(world, morning)
+
+
+def test_who_takes_the_place_of_one_who_did_not_come_stops_nothing(world: World, morning: datetime) -> None:
+    full = book_places(world.order(*["adult"] * 12), by="participant", now=world.now)
+    missing = full.party.people.earliest("pk").public_id
+    mark_attendance(the_walk(world), [Tick(uuid4(), missing, "absent", morning)], by=gwen(world), now=morning)
+    add_walk_up(the_walk(world), came(world, "adult", came_at=morning), by=gwen(world), now=morning)
+    assert start(world, morning)
+
+
+def test_who_came_over_a_limit_without_signal_stops_the_start(world: World, morning: datetime) -> None:
+    book_places(world.order(*["adult"] * 12), by="participant", now=world.now)
+    copy = take_register(the_walk(world), by=gwen(world), now=morning).copy
+    add_walk_up(the_walk(world), came(world, "adult", came_at=morning), by=gwen(world), now=morning, copy=copy)
+    assert any("15 are coming; that is 1 too many" in reason for reason in why_not(world, morning))
 
 
 def test_too_early_too_late_called_off_or_led_by_somebody_else(world: World, morning: datetime) -> None:
