@@ -18,7 +18,7 @@ from bookings.models import (
     Person,
     WalkUp,
 )
-from bookings.retention import health_kept_until, names_until
+from bookings.retention import health_kept_until, law, names_until
 from foraywright.floor.acts import act, record
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.models import User
@@ -67,7 +67,7 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "who looked": _looks([booking.public_id, *(one.public_id for one in people)]),
         "kept until": {
             "answers": health_kept_until(booking).date().isoformat(),
-            "names": names_until(booking).isoformat(),
+            "names": names_until(booking, law()).isoformat(),
         },
     }
 

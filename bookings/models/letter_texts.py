@@ -11,7 +11,8 @@ ENGLISH = "en-GB"
 
 
 class LetterText(models.Model):
-    """One version of the words of one kind of letter; the newest is in use. Empty words: back to ours."""
+    """One version of the words of one kind of letter; the newest is in use. Empty words: back to ours. Append-only:
+    what somebody was sent must be found again."""
 
     kind = models.CharField(max_length=20, choices=OutboxMessage.Kind)
     language = models.CharField(max_length=8, default=ENGLISH)

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from bookings.errors import IncidentNotKept
 from bookings.models import Booking, FollowUp, Incident, IncidentPerson, KeptLonger, Person
-from bookings.retention import names_until
+from bookings.retention import law, names_until
 from foraywright.floor.acts import act, record, require_act
 from foraywright.floor.models import User
 from walks.models import Walk
@@ -75,7 +75,7 @@ def _keep_bookings(incident: Incident, people: tuple[Person, ...], *, by: User, 
     reason = f"somebody of the party was in an incident on {incident.at:%-d %B %Y}"
     bookings = Booking.objects.filter(party__people__in=people, offering__walks=incident.walk).distinct()
     for booking in bookings:
-        KeptLonger.objects.create(booking=booking, reason=reason, until=names_until(booking), by=by, at=now)
+        KeptLonger.objects.create(booking=booking, reason=reason, until=names_until(booking, law()), by=by, at=now)
 
 
 @act

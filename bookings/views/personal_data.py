@@ -32,7 +32,7 @@ def staff_personal_data(request: HttpRequest, code: str) -> HttpResponse:
         "booking": booking,
         "people": booking.party.people.count(),
         "health_until": health_kept_until(booking),
-        "names_until": names_until(booking),
+        "names_until": names_until(booking, law()),
         "kept_longer": booking.kept_longer.select_related("by"),
         "rules": RULES,
         "law": law(),
@@ -62,5 +62,5 @@ def staff_erase(request: HttpRequest, code: str) -> HttpResponse:
         with telling(request, "Erased. What the books must show of money stays, without a name."):
             erase_party(booking, reason=reason, by=staff(request), now=timezone.now())
         return redirect("staff_booking", code)
-    context = {"booking": booking, "asked": request.method == "POST", "names_until": names_until(booking)}
+    context = {"booking": booking, "asked": request.method == "POST", "names_until": names_until(booking, law())}
     return render(request, "bookings/staff_erase.html", context, status=422 if context["asked"] else 200)

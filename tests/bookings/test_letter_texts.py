@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from django.db import DatabaseError, connection, transaction
 from django.test import Client
 
 from bookings.compute.letter_words import Words
@@ -67,6 +68,17 @@ def test_new_words_are_sent_and_the_old_can_come_back(world: World, olive: Clien
     olive.post(f"{address}ours/")
     assert letter(message, now=world.now).subject.startswith("Your places are booked")
     assert [one.number for one in LetterText.objects.order_by("number")] == [1, 2]
+
+
+@pytest.mark.database
+@pytest.mark.parametrize("sql", ["UPDATE bookings_lettertext SET body = 'Other'", "DELETE FROM bookings_lettertext"])
+def test_a_version_is_never_rewritten(world: World, sql: str) -> None:
+    kept = save_letter_text(Kind.CONFIRMATION, PLAIN, by=world.olive, now=world.now)
+    refused = pytest.raises(DatabaseError, match="Versions of the words of letters are never")
+    with refused, transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(sql)
+    kept.refresh_from_db()
+    assert kept.body == PLAIN.body
 
 
 def test_looking_keeps_nothing(world: World, olive: Client) -> None:

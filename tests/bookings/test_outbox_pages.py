@@ -138,6 +138,17 @@ def test_a_given_up_letter_goes_out_again_under_its_message_id(
     assert send_next_message(now=after.due_at) == after
 
 
+def test_a_given_up_letter_stands_on_today_with_the_way_to_where_it_is_dealt_with(
+    booking: Booking, world: World, olive: Client
+) -> None:
+    message = given_up(world)
+    page = olive.get("/staff/").content.decode()
+    assert "A letter (confirmation) could not be sent." in page
+    assert f'href="/staff/letters/sent/{message.public_id}/"' in page
+    olive.post(f"/staff/letters/sent/{message.public_id}/handled/", {"how": "Told on the telephone"})
+    assert "could not be sent" not in olive.get("/staff/").content.decode()
+
+
 def test_handled_otherwise_says_how(booking: Booking, world: World, olive: Client) -> None:
     address = f"/staff/letters/sent/{given_up(world).public_id}/handled/"
     assert olive.post(address, {"how": " "}).status_code == 422

@@ -12,12 +12,13 @@ from django.apps import apps
 from django.core.management import call_command
 from django.db import connection, models
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from bookings import tombstones
 from bookings.compute.retention import Limitation, evidence_until, health_until
 from bookings.errors import NotErased
 from bookings.models import AccessNeed, Booking, Contact, Declaration, KeptLonger, Look, Person
-from bookings.retention import RULES, longest_onset
+from bookings.retention import RULES, longest_onset, overdue_names
 from bookings.services.access_needs import ask_for_access
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
@@ -108,6 +109,24 @@ def test_names_go_when_the_last_claim_of_a_child_is_barred(world: World, booking
     assert erase_next_overdue(now=end.replace(year=2043))
     assert not erase_next_overdue(now=end.replace(year=2043))
     assert CANARIES[0] not in in_the_database()
+
+
+def queries_of_the_worker(now: datetime) -> int:
+    with CaptureQueriesContext(connection) as ran:
+        assert not erase_next_overdue(now=now)
+    return len(ran)
+
+
+def test_more_bookings_whose_names_stay_cost_no_more_queries(world: World, booking: Booking) -> None:
+    later = after(world, days=60).replace(year=2034)
+    while erase_next_overdue(now=later):
+        pass
+    one = queries_of_the_worker(later)
+    for number in range(2):
+        order = world.order("adult", "4-8", email=f"{number}@kanarek.example")
+        book_places(order, by="participant", now=NOW)
+    assert overdue_names(now=later).count() == 3
+    assert queries_of_the_worker(later) == one
 
 
 def test_an_incident_holds_what_would_be_erased(world: World, booking: Booking) -> None:

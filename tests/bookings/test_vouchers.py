@@ -11,7 +11,8 @@ from django.test import Client
 from django.urls import reverse
 
 from bookings.errors import NotChosen, NotIssued, NotPaidByVoucher
-from bookings.models import Booking, CallOffChoice, Transfer, Voucher
+from bookings.letters import letter
+from bookings.models import Booking, CallOffChoice, OutboxMessage, Transfer, Voucher
 from bookings.queries import awaiting_choice, balance, coming_back, means_of, paid, refund_due
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
@@ -241,6 +242,13 @@ def test_a_party_chooses_a_voucher_on_its_page_and_finds_it_there(world: World, 
     assert reverse("booking_voucher", args=[token, chosen.public_id]) in page
     other = sell(world)
     assert client.get(reverse("booking_voucher", args=[token, other.public_id])).status_code == 404
+
+
+def test_the_letter_names_all_three_choices(world: World) -> None:
+    booking = called_off(world, cash=3600)
+    mail = letter(OutboxMessage.objects.get(booking=booking, kind="called_off"), now=world.now)
+    for form in (mail.body, mail.alternatives[0][0]):
+        assert "take the money back, move to another walk that it pays for, or take a voucher for all of it" in form
 
 
 def test_with_nothing_on_sale_the_newest_prices_say_how_a_voucher_is_taxed(world: World) -> None:

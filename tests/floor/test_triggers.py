@@ -17,6 +17,7 @@ APPEND_ONLY = {
     "curriculum_factgroup",
     "curriculum_citation",
     "curriculum_signoff",
+    "bookings_lettertext",
     "bookings_look",
     "bookings_transfer",
     "walks_assessmentaddition",
