@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
-from decimal import Decimal
 from typing import Any
 
 from django.conf import settings
@@ -16,6 +15,7 @@ from payments import PaymentError, RedirectNeeded
 from payments.core import BasicProvider
 
 from bookings.models import CardPayment
+from foraywright.floor.compute.money import in_major
 from foraywright.floor.models import Business
 
 VARIANT = "card"
@@ -62,6 +62,6 @@ class PracticeProvider(BasicProvider):
         told = json.loads(request.body)
         if told["payment"] != payment.token:
             raise PaymentError("The notice is about another payment.")
-        payment.captured_amount = Decimal(told["captured"]) / 100
+        payment.captured_amount = in_major(told["captured"], payment.currency)
         payment.change_status(told["status"])
         return HttpResponse()

@@ -19,10 +19,6 @@ from foraywright.floor.roles import ROLES
 from walks.form_base import HelpedForm, pair
 
 TIERS = 3
-# ISO 4217 currencies whose minor unit is not a hundredth (from memory): amounts are kept and written with two places.
-NOT_IN_HUNDREDTHS = (
-    "BHD BIF CLF CLP DJF GNF IQD ISK JOD JPY KMF KRW KWD LYD OMR PYG RWF TND UGX UYI UYW VND VUV XAF XOF XPF"
-)
 
 
 class BusinessForm(HelpedForm):
@@ -66,13 +62,6 @@ class BusinessForm(HelpedForm):
         self.fields["jurisdiction"].choices = places  # type: ignore[attr-defined]
         self.fields["zone"].choices = [(one, one) for one in sorted(available_timezones())]  # type: ignore[attr-defined]
         self.fields["calendar_domain"].disabled = business is not None
-
-    def clean_currency(self) -> str:
-        """A currency with hundredths."""
-        currency: str = self.cleaned_data["currency"]
-        if currency in NOT_IN_HUNDREDTHS.split():
-            raise forms.ValidationError(f"{currency} has no hundredths; amounts are kept with two decimal places only.")
-        return currency
 
     def clean_iban(self) -> str:
         """Compact; a mistyped one is said back."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from typing import Any, cast
 
 from crispy_forms.layout import Layout, Submit
@@ -11,15 +12,19 @@ from django.core.exceptions import ValidationError
 
 from bookings.compute.camt import MOST_BYTES
 from bookings.models import BankLine, Booking
+from foraywright.floor.compute.money import decimals, in_major, in_minor
 from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.ids import new_secret
+from foraywright.floor.models import Business
 from walks.form_base import HelpedForm
 
-AMOUNT = re.compile(r"[0-9]{1,7}(?:[.,][0-9]{2})?")
+AMOUNT = re.compile(r"[0-9]{1,7}(?:[.,][0-9]{1,4})?")
+
+DECIMALS_IN_WORDS = ("no decimals", "one decimal", "two decimals", "three decimals", "four decimals")
 
 
 class AmountField(forms.CharField):
-    """An amount as people write it, "18" or "18.00", read as minor units."""
+    """An amount of the business's currency as people write it, "18" or "18.00", read as minor units."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(max_length=20, widget=forms.TextInput(attrs={"inputmode": "decimal"}), **kwargs)
@@ -28,10 +33,18 @@ class AmountField(forms.CharField):
         typed = super().clean(value)
         if not typed:
             return 0
-        if not AMOUNT.fullmatch(typed):
-            raise ValidationError(f"“{typed}” is no amount. Write it with two decimals, e.g. 18.00.")
-        whole, _, rest = typed.replace(",", ".").partition(".")
-        return int(whole) * 100 + int(rest or 0)
+        currency = trading_currency()
+        places = decimals(currency)
+        _, _, rest = typed.replace(",", ".").partition(".")
+        if not AMOUNT.fullmatch(typed) or len(rest) not in (0, places):
+            example = f"{in_major(18 * 10**places, currency):f}"
+            raise ValidationError(f"“{typed}” is no amount. Write it with {DECIMALS_IN_WORDS[places]}, e.g. {example}.")
+        return in_minor(Decimal(typed.replace(",", ".")), currency)
+
+
+def trading_currency() -> str:
+    """The currency that the business trades in. One query."""
+    return Business.objects.values_list("currency", flat=True).first() or "GBP"
 
 
 class StatementForm(HelpedForm):

@@ -14,33 +14,40 @@ from django.utils.text import slugify
 from bookings.compute.prices import price_list_from
 from bookings.queries import ADULT
 from bookings.vat_rates import vat_rates
+from foraywright.floor.compute.money import decimals, in_major, in_minor
 from foraywright.floor.models import Business
 from walks.compute.age_bands import RatioPolicy
 from walks.form_base import HelpedForm, pair
 
 HUNDRED = Decimal(100)
 MOST_CONCESSIONS = 3
+MOST_MINOR = 10_000_000
 OF_A_CONCESSION = ("label", "show", "band", "price")
 
 
-def _amount(label: str, **rest: Any) -> forms.DecimalField:
-    return forms.DecimalField(label=label, min_value=0, max_value=100_000, decimal_places=2, **rest)
+def _amount(label: str, currency: str, **rest: Any) -> forms.DecimalField:
+    places, most = decimals(currency), in_major(MOST_MINOR, currency)
+    return forms.DecimalField(label=label, min_value=0, max_value=most, decimal_places=places, **rest)
 
 
 def price_list_initial(body: Mapping[str, Any]) -> dict[str, Any]:
     """The fields of a price list in force, as the form shows them."""
-    shown: dict[str, Any] = {band: f"{minor / HUNDRED:.2f}" for band, minor in body["by_band"].items()}
-    shown["vat"] = f"{body['vat_basis_points'] / HUNDRED:g}"
+    currency = body["currency"]
+    shown: dict[str, Any] = {band: f"{in_major(minor, currency):f}" for band, minor in body["by_band"].items()}
+    shown["vat"] = f"{body.get('vat_basis_points', 0) / HUNDRED:g}"
     if deposit := body.get("deposit"):
         shown |= {"deposit": deposit["percent"], "rest_days": deposit["rest_days"]}
     for number, one in enumerate(body.get("concessions", ()), start=1):
         shown |= {f"label_{number}": one["label"], f"show_{number}": one["show"], f"band_{number}": one["band"]}
-        shown[f"price_{number}"] = f"{one['price'] / HUNDRED:.2f}"
+        shown[f"price_{number}"] = f"{in_major(one['price'], currency):f}"
     return shown
 
 
 class PricesForm(HelpedForm):
-    """The next version of the price list. `before`: the list in force, whose concessions keep their keys."""
+    """The next version of the price list. `before`: the list in force, whose concessions keep their keys.
+
+    `taxed_apart`: the tax has a policy of its own, so that no rate is asked for.
+    """
 
     vat = forms.DecimalField(label="VAT in the prices, per cent", min_value=0, max_value=100, decimal_places=2)
     deposit = forms.IntegerField(
@@ -57,16 +64,24 @@ class PricesForm(HelpedForm):
         business: Business | None,
         today: date,
         before: Mapping[str, Any],
+        taxed_apart: bool = False,
         **kwargs: Any,
     ) -> None:
         self.bands = {ADULT: "Adult"} | {one.key: f"Child, {one.label}" for one in policy.bands}
         self.business, self.before = business, before
+        self.currency = business.currency if business else ""
         self.rates = vat_rates(business.jurisdiction, today) if business else ()
         super().__init__(*args, **kwargs)
-        self.fields = {key: _amount(label) for key, label in self.bands.items()} | self.fields
+        self.fields = {key: _amount(label, self.currency) for key, label in self.bands.items()} | self.fields
         self.fields["vat"].help_text = self._rates_in_words()
+        if taxed_apart:
+            self._leave_tax_out()
         for number in range(1, MOST_CONCESSIONS + 1):
             self.fields |= self._concession_fields(number)
+
+    def _leave_tax_out(self) -> None:
+        del self.fields["vat"]
+        self.helper.layout[0].remove("vat")
 
     def _concession_fields(self, number: int) -> dict[str, forms.Field]:
         return {
@@ -79,7 +94,7 @@ class PricesForm(HelpedForm):
             f"band_{number}": forms.ChoiceField(
                 label="Instead of the price for", required=False, choices=list(self.bands.items())
             ),
-            f"price_{number}": _amount("Price", required=False),
+            f"price_{number}": _amount("Price", self.currency, required=False),
         }
 
     def _rates_in_words(self) -> str:
@@ -127,15 +142,17 @@ class PricesForm(HelpedForm):
 
     def _refuse_unsound(self) -> None:
         try:
-            price_list_from(self.body(""))
+            price_list_from(self.body())
         except ValueError as fault:
             raise forms.ValidationError(str(fault)) from fault
 
-    def body(self, currency: str) -> dict[str, Any]:
+    def body(self) -> dict[str, Any]:
         """The price policy that the cleaned form describes: minor units and basis points."""
         given = self.cleaned_data
-        by_band = {key: int(given[key] * HUNDRED) for key in self.bands}
-        body = {"currency": currency, "vat_basis_points": int(given["vat"] * HUNDRED), "by_band": by_band}
+        by_band = {key: in_minor(given[key], self.currency) for key in self.bands}
+        body: dict[str, Any] = {"currency": self.currency, "by_band": by_band}
+        if "vat" in given:
+            body["vat_basis_points"] = int(given["vat"] * HUNDRED)
         if concessions := list(self._concessions()):
             body["concessions"] = concessions
         if given["deposit"] is not None:
@@ -148,4 +165,5 @@ class PricesForm(HelpedForm):
             label, show, band, price = (self.cleaned_data[f"{one}_{number}"] for one in OF_A_CONCESSION)
             if label:
                 key = keys.get(label) or slugify(label)[:20].strip("-")
-                yield {"key": key, "label": label, "show": show, "band": band or ADULT, "price": int(price * HUNDRED)}
+                minor = in_minor(price, self.currency)
+                yield {"key": key, "label": label, "show": show, "band": band or ADULT, "price": minor}

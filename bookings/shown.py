@@ -29,6 +29,7 @@ from bookings.queries import (
     statement_of,
 )
 from bookings.quotes import first_part
+from bookings.vat import taxed_as
 from curriculum.compute.account import Account
 from curriculum.compute.expected import Expectation, Expected
 from curriculum.compute.half_months import half_month
@@ -102,7 +103,7 @@ class AgePrice:
 class WalkPage:
     """The page of an offering. `tightest`: the session with fewest places left; `begun`: no more bookings for that.
 
-    `saved`: free places go to those on the waiting list.
+    `saved`: free places go to those on the waiting list. `taxed`: value added tax is in the prices.
     """
 
     offering: Offering
@@ -115,6 +116,7 @@ class WalkPage:
     ratio_source: str
     saved: bool = False
     concessions: tuple[Concession, ...] = ()
+    taxed: bool = False
 
     @property
     def left(self) -> int:
@@ -149,7 +151,7 @@ class WalkPage:
 
 
 def walk_page_of(offering: Offering, *, now: datetime) -> WalkPage:
-    """The page of a public `offering`: six queries, and two for each of its walks."""
+    """The page of a public `offering`: seven queries, and two for each of its walks."""
     walks = list(offering.walks.all())
     limits, accounts, slugs = limits_of(walks), accounts_in_use(), species_slugs()
     sessions = tuple(_session(walk, limits[walk.pk], accounts, slugs, now=now) for walk in walks)
@@ -166,6 +168,7 @@ def walk_page_of(offering: Offering, *, now: datetime) -> WalkPage:
         ratio_source=policy.source,
         saved=_is_saved(offering, walks, now=now),
         concessions=prices_of(offering).concessions,
+        taxed=taxed_as(offering, now=now).basis_points > 0,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,6 +14,8 @@ from bookings.compute.earned import Earned, Sold, earned_of
 from bookings.models import Booking, BookingLine, Place, WalkCost
 from bookings.queries import ADULT, prices_of
 from bookings.services.take_income import sold
+from bookings.vat import holding, treatment_of, vat_versions
+from foraywright.floor.models import PolicyVersion
 from walks.compute.ratios import ratio_statement
 from walks.models import Offering, Walk
 from walks.queries import limits_of, with_everything
@@ -46,7 +48,7 @@ class Takings:
 
 
 def takings_of(offerings: Sequence[Offering]) -> list[Takings]:
-    """The takings of each offering, in their order. Six queries, and those of the limits."""
+    """The takings of each offering, in their order. Seven queries, and those of the limits."""
     keys = [one.pk for one in offerings]
     earned = _by_offering(keys)
     people = dict(
@@ -56,11 +58,23 @@ def takings_of(offerings: Sequence[Offering]) -> list[Takings]:
     )
     costs = _costs(keys)
     days = dict(Walk.objects.filter(offering__in=keys).values_list("offering").annotate(first=Min("local_date")))
-    offered = _offered(keys)
+    offered, rates = _offered(keys), _rates(offerings, days)
     return [
-        _takings(one, days[one.pk], people.get(one.pk, 0), offered.get(one.pk, 0), earned[one.pk], costs[one.pk])
-        for one in offerings
+        _takings(one, days[key], people.get(key, 0), offered.get(key, 0), earned[key], costs[key], rates[key])
+        for key, one in zip(keys, offerings, strict=True)
     ]
+
+
+def _rates(offerings: Sequence[Offering], days: Mapping[int, date]) -> dict[int, int]:
+    """The tax rate in the price of each on its first day, in basis points, by key. One query."""
+    versions = vat_versions()
+    return {one.pk: _rate(one, holding(versions, days[one.pk])) for one in offerings}
+
+
+def _rate(offering: Offering, version: PolicyVersion | None) -> int:
+    if version is None:
+        return prices_of(offering).vat_basis_points
+    return treatment_of(offering, version).basis_points
 
 
 def _takings(
@@ -70,6 +84,7 @@ def _takings(
     offered: int,
     earned: Earned,
     costs: tuple[int, int],
+    rate: int,
 ) -> Takings:
     prices, (fixed, for_each) = prices_of(offering), costs
     return Takings(
@@ -82,7 +97,7 @@ def _takings(
         net=earned.income_minor,
         fixed=fixed,
         for_each=for_each,
-        enough=break_even(fixed, without_vat(prices.price(ADULT), prices.vat_basis_points), for_each),
+        enough=break_even(fixed, without_vat(prices.price(ADULT), rate), for_each),
     )
 
 

@@ -39,6 +39,7 @@ from bookings.views import (
     search,
     staff_accounts,
     takings,
+    vat,
     vouchers,
     walk_ups,
 )
@@ -95,6 +96,7 @@ urlpatterns = [
     path("staff/business/", house.staff_business, name="staff_business"),
     path("staff/policies/", house.staff_policies, name="staff_policies"),
     path("staff/policies/prices/", house.staff_prices, name="staff_prices"),
+    path("staff/policies/vat/", vat.staff_vat, name="staff_vat"),
     path("staff/policies/refunds/", house.staff_refunds, name="staff_refunds"),
     path("staff/policies/ratios/", house.staff_ratios, name="staff_ratios"),
     path("staff/people/", staff_accounts.staff_people, name="staff_people"),

@@ -7,6 +7,7 @@ VATTOS5105, read on 2026-11-25): whoever does the books takes it from the dates 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -43,5 +44,14 @@ def treatment_of(offering: Offering, version: PolicyVersion) -> Treatment:
 
 def vat_version_on(day: date) -> PolicyVersion | None:
     """The newest version that holds on `day`; None where none does. One query."""
-    versions = PolicyVersion.objects.filter(kind=PolicyVersion.Kind.VAT).order_by("-number")
+    return holding(vat_versions(), day)
+
+
+def vat_versions() -> list[PolicyVersion]:
+    """All versions, the newest first. One query."""
+    return list(PolicyVersion.objects.filter(kind=PolicyVersion.Kind.VAT).order_by("-number"))
+
+
+def holding(versions: Iterable[PolicyVersion], day: date) -> PolicyVersion | None:
+    """Which of `versions`, the newest first, holds on `day`. No query."""
     return next((one for one in versions if vat_policy_from(one.body).from_day <= day), None)

@@ -3,7 +3,8 @@
 Tax (UK Value Added Tax Act 1994, Schedule 10B, paragraphs 4 to 8): a voucher is single-purpose if place and rate of
 everything that it buys are known at its issue; then its issue is the taxed supply and its use is none. Else it is
 multi-purpose: its issue is disregarded, its use is taxed. The Union's Directive (EU) 2016/1065 says the like (from
-memory). Which of the two a voucher is, is read from our prices in force; ask your own adviser before you rely on it.
+memory). Which of the two a voucher is, is read from our policy on the tax, or without one from our prices in force; ask
+your own adviser before you rely on it.
 """
 
 from __future__ import annotations
@@ -13,9 +14,12 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from django.db.models import Case, F, Sum, When
+from django.utils import timezone
 
+from bookings.compute.vat import Category, vat_policy_from
 from bookings.errors import NotPaidByVoucher
 from bookings.models import Booking, Transfer, Voucher
+from bookings.vat import taxed_as, treatment_of, vat_version_on
 from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.models import Business, PolicyVersion
 from walks.models import Offering
@@ -58,20 +62,31 @@ def _reasons_against(voucher: Voucher | None, text: str, offering: Offering, *, 
         yield f"It was good until {voucher.valid_to.day} {voucher.valid_to:%B %Y}."
     if voucher.currency != body["currency"]:
         yield "It is in another currency."
-    if voucher.vat_basis_points not in (None, body["vat_basis_points"]):
+    if voucher.vat_basis_points not in (None, taxed_as(offering, now=voucher.issued_at).basis_points):
         yield "It is for walks that are taxed at another rate."
     if left_on(voucher) <= 0:
         yield "Nothing is left on it."
 
 
-def rate_of_everything_sold() -> int | None:
-    """The one tax rate, in basis points, of all that is on sale and of the newest prices; None where there are several.
-
-    Two queries.
+def rate_of_everything_sold(*, now: datetime) -> int | None:
+    """The one tax rate, in basis points, of all that is on sale and of a walk at the newest prices; None where there
+    are several, or where no tax is charged at all: a voucher is good for longer than that may last. Three queries.
     """
+    version = vat_version_on(timezone.localdate(now))
+    return _rate_of_prices() if version is None else _rate_of_supplies(version)
+
+
+def _rate_of_supplies(version: PolicyVersion) -> int | None:
+    sold = Offering.objects.filter(state=Offering.State.PUBLISHED)
+    found = {treatment_of(one, version) for one in sold} | {vat_policy_from(version.body).of("walk")}
+    one = found.pop()
+    return None if found or one.category == Category.UNREGISTERED else one.basis_points
+
+
+def _rate_of_prices() -> int | None:
     sold = set(Offering.objects.filter(state=Offering.State.PUBLISHED).values_list("prices", flat=True))
     policies = PolicyVersion.objects.filter(kind=PolicyVersion.Kind.PRICES).order_by("-number")
-    rates = {one.body["vat_basis_points"] for n, one in enumerate(policies) if n == 0 or one.pk in sold}
+    rates = {one.body.get("vat_basis_points", 0) for n, one in enumerate(policies) if n == 0 or one.pk in sold}
     return rates.pop() if len(rates) == 1 else None
 
 

@@ -17,6 +17,8 @@ from xml.etree.ElementTree import Element, ParseError
 from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import fromstring
 
+from foraywright.floor.compute.money import decimals
+
 MOST_BYTES = 5 * 1024 * 1024
 MOST_LINES = 20_000
 MOST_MINOR = 10**12
@@ -127,15 +129,16 @@ def _part_amount(part: Element, currency: str) -> int | None:
 
 
 def _amount(holder: Element, path: str) -> tuple[int, str]:
-    """Minor units and ISO 4217 code; two decimals are kept of every currency."""
+    """Minor units and ISO 4217 code."""
     found = next(_all(holder, path), None)
+    currency = found.get("Ccy", "")[:3] if found is not None else ""
     try:
-        minor = Decimal((found.text or "").strip()) * 100 if found is not None else Decimal("NaN")
+        minor = Decimal((found.text or "").strip()).scaleb(decimals(currency)) if found is not None else Decimal("NaN")
     except InvalidOperation:
         minor = Decimal("NaN")
     if found is None or not minor.is_finite() or not 0 < minor < MOST_MINOR or minor != int(minor):
         raise StatementRefused("An amount in it is missing or is no amount of money.")
-    return int(minor), found.get("Ccy", "")[:3]
+    return int(minor), currency
 
 
 def _day(entry: Element) -> date:

@@ -11,6 +11,7 @@ from payments import PaymentStatus
 from payments.models import BasePayment
 
 from bookings.models.bookings import Booking
+from foraywright.floor.compute.money import in_minor
 
 RANKS = {
     PaymentStatus.WAITING: 0,
@@ -40,12 +41,12 @@ class CardPayment(BasePayment):
     @property
     def captured_minor(self) -> int:
         """What the provider took from the card, in minor units."""
-        return int(Decimal(self.captured_amount) * 100)
+        return in_minor(Decimal(self.captured_amount), self.currency)
 
     @property
     def asked_minor(self) -> int:
         """What is asked of the card, in minor units."""
-        return int(Decimal(self.total) * 100)
+        return in_minor(Decimal(self.total), self.currency)
 
     def change_status(self, status: PaymentStatus | str, message: str = "") -> None:
         """Go on to `status`; a notice that comes late and tells of an earlier one changes nothing."""

@@ -6,10 +6,14 @@ from collections.abc import Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from django.utils import timezone
+
 from bookings.compute.invoices import Charged, as_data, from_data, to_credit
 from bookings.compute.references import creditor_reference
+from bookings.compute.vat import vat_policy_from
 from bookings.models import Booking, BookingLine, Invoice
 from bookings.queries import ADULT
+from bookings.vat import vat_version_on
 from foraywright.floor.acts import require_act
 from foraywright.floor.models import Business
 from foraywright.floor.numbering import next_number
@@ -70,7 +74,7 @@ def issue(booking: Booking, kind: str, lines: Sequence[Charged], *, buyer: str, 
         seller={
             "name": business.name,
             "address": business.postal_address,
-            "vat_number": business.vat_number,
+            "vat_number": business.vat_number if _shows_tax(lines, now=now) else "",
             "contact": f"{business.email} · {business.phone}",
             "bank_details": business.bank_details,
         },
@@ -80,3 +84,9 @@ def issue(booking: Booking, kind: str, lines: Sequence[Charged], *, buyer: str, 
         total_minor=sum(one.gross_minor for one in lines),
         reference=creditor_reference(booking.code),
     )
+
+
+def _shows_tax(lines: Sequence[Charged], *, now: datetime) -> bool:
+    """Whether the paper is a VAT paper: tax is in what it is about, or whoever issues it is registered."""
+    version = vat_version_on(timezone.localdate(now))
+    return version is None or vat_policy_from(version.body).registered or any(one.basis_points for one in lines)

@@ -9,7 +9,7 @@ from bookings.models import Booking, Transfer, Voucher
 from bookings.services.ledger import transfer
 from bookings.vouchers import rate_of_everything_sold
 from foraywright.floor.acts import By, act, record, require_act
-from foraywright.floor.compute.money import tax_within
+from foraywright.floor.compute.money import as_text, tax_within
 from foraywright.floor.compute.short_codes import new_short_code
 from foraywright.floor.models import Business
 
@@ -17,6 +17,10 @@ VALID = timedelta(days=731)
 """How long a voucher is good for (our rule): two years, or a day more where neither is a leap year."""
 MOST = 100_000
 SOLD_FOR = ("bank", "cash")
+
+
+def _most() -> str:
+    return as_text(MOST, Business.objects.values_list("currency", flat=True).get())
 
 
 @act
@@ -31,7 +35,7 @@ def issue_voucher(*, value_minor: int, into: str, key: str, by: By, now: datetim
     if into not in SOLD_FOR or not 0 < value_minor <= MOST:
         raise NotIssued(
             "The voucher was not issued.",
-            why=[f"A voucher is worth more than nothing and {MOST // 100} at most, paid by transfer or where we meet."],
+            why=[f"A voucher is worth more than nothing and {_most()} at most, paid by transfer or where we meet."],
             became="No money was noted.",
         )
     voucher = make_voucher(value_minor, key=key, now=now)
@@ -48,7 +52,7 @@ def make_voucher(value_minor: int, *, key: str, instead_of: Booking | None = Non
         code=new_short_code(),
         value_minor=value_minor,
         currency=Business.objects.values_list("currency", flat=True).get(),
-        vat_basis_points=rate_of_everything_sold(),
+        vat_basis_points=rate_of_everything_sold(now=now),
         issued_at=now,
         valid_to=(now + VALID).date(),
         key=key,

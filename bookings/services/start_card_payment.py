@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from decimal import Decimal
 
 from payments import PaymentStatus
 
@@ -14,6 +13,7 @@ from bookings.services.charging import currency_of
 from bookings.services.locks import lock_booking
 from bookings.services.settle_money import still_to_pay
 from foraywright.floor.acts import By, act, record
+from foraywright.floor.compute.money import in_major
 from foraywright.floor.compute.short_codes import spoken
 
 
@@ -27,11 +27,12 @@ def start_card_payment(booking: Booking, *, by: By, now: datetime) -> CardPaymen
     amount = still_to_pay(booking)
     if not takes_cards() or not amount or booking.state not in (Booking.State.HELD, Booking.State.CONFIRMED):
         raise NotRecorded("There is nothing to pay by card here.", became="Nothing was paid.")
-    total = Decimal(amount) / 100
+    currency = currency_of(booking)
+    total = in_major(amount, currency)
     begun = booking.card_payments.filter(status__in=(PaymentStatus.WAITING, PaymentStatus.INPUT), total=total).first()
     if begun is not None:
         return begun
-    payment = CardPayment(booking=booking, variant=VARIANT, total=total, currency=currency_of(booking))
+    payment = CardPayment(booking=booking, variant=VARIANT, total=total, currency=currency)
     payment.description = f"Booking {spoken(booking.code)}"
     payment.save()
     record("begin card payment", booking, by=by, now=now)

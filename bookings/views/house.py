@@ -17,6 +17,7 @@ from bookings.house_forms import BusinessForm, RefundsForm
 from bookings.price_list_form import PricesForm, price_list_initial
 from bookings.services.save_business import save_business
 from bookings.services.set_policy import set_policy
+from bookings.vat import vat_version_on
 from foraywright.floor.door import names_act
 from foraywright.floor.models import Business, PolicyVersion
 from walks.compute.age_bands import RatioPolicy, policy_from_toml
@@ -70,10 +71,10 @@ def staff_prices(request: HttpRequest) -> HttpResponse:
         business=business,
         today=timezone.localdate(),
         before=before,
+        taxed_apart=vat_version_on(timezone.localdate()) is not None,
         initial=price_list_initial(before) if before else {},
     )
-    currency = business.currency if business else ""
-    return _policy_page(request, form, KINDS.PRICES, lambda: form.body(currency))
+    return _policy_page(request, form, KINDS.PRICES, form.body)
 
 
 @names_act("house.keep")

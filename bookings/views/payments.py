@@ -17,7 +17,7 @@ from bookings.services.charging import currency_of
 from bookings.services.pay_refund import pay_refund
 from bookings.services.promise_back import promise_back
 from bookings.services.record_payment import record_payment
-from foraywright.floor.compute.money import as_text
+from foraywright.floor.compute.money import as_text, in_major
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import may_open, names_act, require
 from walks.views.guide import staff
@@ -34,7 +34,7 @@ def staff_payment(request: HttpRequest, code: str) -> HttpResponse:
     require(request, "payment.note", Subject(guides=frozenset(one for one in guides if one)))
     owed, currency, is_office = balance(booking), currency_of(booking), may_open(request, reverse("staff_money"))
     kind = PaymentForm if is_office else MeetingPointForm
-    form = kind(request.POST or None, initial={"amount": _plain(owed)})
+    form = kind(request.POST or None, initial={"amount": _plain(owed, currency)})
     if done(request, form, lambda: _note(request, booking, form, currency)):
         return redirect("staff_booking", code) if is_office else redirect("staff_walk", booking.offering.public_id)
     context = {"booking": booking, "form": form, "owed": owed, "paid": paid(booking), "currency": currency}
@@ -45,9 +45,9 @@ def _booking(code: str) -> Booking:
     return get_object_or_404(Booking.objects.select_related("party__contact", "offering__prices"), code=code)
 
 
-def _plain(minor: int) -> str:
+def _plain(minor: int, currency: str) -> str:
     """The amount as the form takes it; empty for nothing."""
-    return f"{minor // 100}.{minor % 100:02d}" if minor > 0 else ""
+    return f"{in_major(minor, currency):f}" if minor > 0 else ""
 
 
 def _note(request: HttpRequest, booking: Booking, form: PaymentForm, currency: str) -> str:
@@ -74,7 +74,7 @@ def staff_refund(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("staff_refund", code)
     due, currency = refund_due(booking), currency_of(booking)
     shares = shared_by_means(due, means_of(booking))
-    first = {"out_of": shares[0][0], "amount": _plain(shares[0][1])} if shares else {}
+    first = {"out_of": shares[0][0], "amount": _plain(shares[0][1], currency)} if shares else {}
     form = RefundForm(request.POST or None, initial=first)
     if done(request, form, lambda: _pay(request, booking, form, currency)):
         return redirect("staff_refund", code)

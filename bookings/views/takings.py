@@ -21,9 +21,10 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from bookings.compute.bar_chart import Bar, bars
 from bookings.compute.spreadsheet import inert
 from bookings.models import WalkCost
+from bookings.money_forms import trading_currency
 from bookings.services.note_cost import note_cost, take_cost_back
 from bookings.takings import Group, Takings, offerings_between, summed, takings_of
-from foraywright.floor.compute.money import as_text
+from foraywright.floor.compute.money import as_text, in_major, in_minor
 from foraywright.floor.door import names_act
 from walks.form_base import day_input
 from walks.models import Offering
@@ -39,7 +40,6 @@ class CostForm(forms.Form):
     amount = forms.DecimalField(
         label="Amount",
         min_value=0,
-        decimal_places=2,
         max_digits=9,
         help_text="Without the VAT that you get back, as 85.00",
         error_messages={"required": "Write the amount, as 85.00.", "invalid": "Write the amount in figures, as 85.00."},
@@ -53,7 +53,10 @@ class CostForm(forms.Form):
         self.helper.add_input(Submit("note", "Note this cost", css_class="quiet"))
 
     def clean_amount(self) -> int:
-        minor = int(self.cleaned_data["amount"] * 100)
+        try:
+            minor = in_minor(self.cleaned_data["amount"], trading_currency())
+        except ValueError as fault:
+            raise forms.ValidationError(str(fault)) from fault
         if not minor:
             raise forms.ValidationError("A cost is more than nothing.")
         return minor
@@ -154,7 +157,7 @@ Cells = tuple[str | int | Decimal, ...]
 
 def _cells(one: Takings) -> Cells:
     texts = (one.first_day.isoformat(), one.offering.title, one.offering.theme.name, one.offering.get_state_display())
-    money = (Decimal(amount).scaleb(-2) for amount in (one.sold, one.net, one.costs, one.left))
+    money = (in_major(amount, one.currency) for amount in (one.sold, one.net, one.costs, one.left))
     return (*map(inert, texts), one.people, one.offered, *money, one.currency)
 
 

@@ -98,6 +98,25 @@ def test_the_standard_rate_is_that_of_the_day() -> None:
     assert vat_rates("FR", date(2026, 1, 1)) == ()
 
 
-def test_a_currency_without_hundredths_is_refused(olive: Client, typed: dict[str, str]) -> None:
-    answer = olive.post(reverse("staff_business"), {"currency": "JPY"})
-    assert "JPY has no hundredths" in words_of(answer.content)
+@pytest.mark.parametrize(("currency", "price", "minor"), [("JPY", "1800", 1800), ("BHD", "7.125", 7125)])
+def test_prices_have_the_decimals_of_their_currency(
+    olive: Client, typed: dict[str, str], currency: str, price: str, minor: int
+) -> None:
+    Business.objects.update(currency=currency)
+    prices = dict.fromkeys(newest().body["by_band"], price) | {"vat": "20"}
+    assert olive.post(reverse("staff_prices"), prices).status_code == 302
+    assert set(newest().body["by_band"].values()) == {minor}
+    assert f'value="{price}"' in olive.get(reverse("staff_prices")).content.decode()
+    assert olive.post(reverse("staff_prices"), prices | {"adult": "1.2345"}).status_code == 422
+
+
+def test_where_the_tax_has_a_policy_of_its_own_the_price_list_asks_for_no_rate(
+    olive: Client, typed: dict[str, str]
+) -> None:
+    body = {"registered": True, "from_day": "2026-01-01", "supplies": {}}
+    body["supplies"] = {key: {"category": "standard", "basis_points": 2000} for key in ("walk", "course", "group")}
+    PolicyVersion.objects.create(kind="vat", number=1, body=body, source="cast", since=newest().since)
+    page = reverse("staff_prices")
+    assert "VAT in the prices" not in words_of(olive.get(page).content)
+    assert olive.post(page, typed).status_code == 302
+    assert "vat_basis_points" not in newest().body

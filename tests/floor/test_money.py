@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from bookings.compute.prices import price_list_from, total
 from bookings.compute.references import LONGEST, creditor_reference
-from foraywright.floor.compute.money import as_text, half_up, share_out, tax_within
+from foraywright.floor.compute.money import as_text, half_up, in_major, in_minor, share_out, tax_within
 
 amounts = st.integers(-(10**9), 10**9)
 
@@ -74,6 +74,10 @@ def test_tax_contained_in_a_gross_amount(gross: int, rate: int, tax: int) -> Non
         (-1350, "GBP", "−£13.50"),
         (0, "GBP", "£0.00"),
         (123, "SEK", "SEK 1.23"),
+        (5400, "JPY", "JPY 5400"),
+        (5, "BHD", "BHD 0.005"),
+        (-12345, "BHD", "−BHD 12.345"),
+        (10**9, "JPY", "JPY 1000000000"),
     ],
 )
 def test_is_written_with_its_sign(minor: int, currency: str, text: str) -> None:
@@ -110,3 +114,14 @@ def test_a_reference_leaves_1_when_divided_by_97(code: str) -> None:
     moved = reference[4:] + reference[:4]
     assert int("".join(str(int(one, 36)) for one in moved)) % 97 == 1
     assert len(reference) <= LONGEST
+
+
+@given(amounts, st.sampled_from(["GBP", "JPY", "BHD", "CLF"]))
+def test_whole_units_and_minor_units_are_one_amount(minor: int, currency: str) -> None:
+    assert in_minor(in_major(minor, currency), currency) == minor
+
+
+@pytest.mark.parametrize(("amount", "currency"), [("1.5", "JPY"), ("1.005", "GBP"), ("0.0005", "BHD")])
+def test_no_amount_is_finer_than_its_currency(amount: str, currency: str) -> None:
+    with pytest.raises(ValueError, match=f"^{currency} has [0-3] decimals"):
+        in_minor(Decimal(amount), currency)

@@ -226,6 +226,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_policies": ((), {"office"}),
     "staff_prices": ((), {"office"}),
     "staff_refunds": ((), {"office"}),
+    "staff_vat": ((), {"office"}),
     "staff_ratios": ((), {"office"}),
     "staff_people": ((), {"office"}),
     "staff_person_new": ((), {"office"}),

@@ -3,9 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import Decimal
 from fractions import Fraction
 
 SIGNS = {"GBP": "£", "EUR": "€"}
+DECIMALS = {
+    **dict.fromkeys(("BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG"), 0),
+    **dict.fromkeys(("RWF", "UGX", "UYI", "VND", "VUV", "XAF", "XOF", "XPF"), 0),
+    **dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3),
+    **dict.fromkeys(("CLF", "UYW"), 4),
+}
+"""Currencies whose minor unit is not a hundredth (ISO 4217, list one: JPY and BHD seen there, the rest from memory)."""
+
+
+def decimals(currency: str) -> int:
+    """How many decimals the currency has: its minor unit is 10 to the power of minus that many."""
+    return DECIMALS.get(currency, 2)
+
+
+def in_major(minor: int, currency: str) -> Decimal:
+    """The amount in whole units, as Decimal("54.00") for (5400, "GBP"), with all of the currency's decimals."""
+    return Decimal(minor).scaleb(-decimals(currency))
+
+
+def in_minor(amount: Decimal, currency: str) -> int:
+    """The amount in minor units. Raises ValueError where it has more decimals than the currency."""
+    minor = amount.scaleb(decimals(currency))
+    if minor != int(minor):
+        raise ValueError(f"{currency} has {decimals(currency)} decimals.")
+    return int(minor)
 
 
 def half_up(amount: Fraction) -> int:
@@ -37,6 +63,9 @@ def tax_within(gross: int, rate_basis_points: int) -> int:
 
 
 def as_text(minor: int, currency: str) -> str:
-    """Return "£54.00" for (5400, "GBP"); a currency without a sign of ours is written "SEK 54.00"."""
+    """Return "£54.00" for (5400, "GBP"); a currency without a sign of ours is written "SEK 54.00".
+
+    It has the decimals of the currency: "JPY 5400", "BHD 5.400".
+    """
     sign = SIGNS.get(currency, f"{currency} ")
-    return f"{'−' if minor < 0 else ''}{sign}{abs(minor) // 100}.{abs(minor) % 100:02d}"
+    return f"{'−' if minor < 0 else ''}{sign}{in_major(abs(minor), currency):f}"
