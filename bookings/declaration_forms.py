@@ -132,6 +132,37 @@ class DeclarationForm(forms.Form):
         return Answers(**texts, **contact, photos=data["photos"] == "yes")
 
 
+class TakenDownForm(DeclarationForm):
+    """The same, written down by one of ours as it is told: of a child by its guardian only."""
+
+    guardian = forms.BooleanField(
+        label="Their parent or guardian tells you this, or gave leave to say it",
+        error_messages={"required": "A child’s details are taken from a parent or guardian only: set this mark."},
+    )
+    photos = forms.ChoiceField(
+        label="Pictures of the walk",
+        choices=[("no", "Not to be seen in them"), ("yes", "May be seen in them")],
+        widget=forms.RadioSelect,
+        error_messages={"required": "Ask whether they may be seen in pictures of the walk."},
+    )
+    rules = forms.BooleanField(
+        label="They know the ground rules and keep them",
+        error_messages={"required": "Read them the ground rules; without their word nobody can come."},
+    )
+
+    def __init__(self, *args: Any, person: Person, office: bool, **kwargs: Any) -> None:
+        self.office = office
+        super().__init__(*args, person=person, own=False, **kwargs)
+
+    def _not_asked(self) -> list[str]:
+        return ["speaks"] if self.is_child else ["speaks", "guardian"]
+
+    def said_by(self) -> SaidBy:
+        if self.is_child:
+            return SaidBy.GUARDIAN
+        return SaidBy.OFFICE if self.office else SaidBy.GUIDE
+
+
 class AccessForm(forms.Form):
     """What somebody needs to be able to come."""
 

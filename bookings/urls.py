@@ -137,6 +137,11 @@ urlpatterns = [
         register.staff_register_history,
         name="staff_register_history",
     ),
+    path(
+        "staff/walks/<slug:public_id>/<int:number>/day/register/<slug:person>/declare/",
+        walk_ups.staff_declare,
+        name="staff_declare",
+    ),
     path("staff/walks/<slug:public_id>/<int:number>/day/walk-ups/", walk_ups.staff_walk_ups, name="staff_walk_ups"),
     path("staff/walk-ups/<slug:public_id>/looked/", walk_ups.staff_walk_up_settle, name="staff_walk_up_settle"),
     path("staff/walks/<slug:public_id>/<int:number>/attendance/", attendance.staff_attendance, name="staff_attendance"),

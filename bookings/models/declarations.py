@@ -19,6 +19,7 @@ class SaidBy(models.TextChoices):
     GUARDIAN = "guardian", "the child’s guardian"
     CONTACT = "contact", "who booked, with their word"
     OFFICE = "office", "the office, as told"
+    GUIDE = "guide", "the guide, as told where they met"
 
 
 class Declaration(models.Model):

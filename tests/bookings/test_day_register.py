@@ -218,7 +218,7 @@ def test_what_was_typed_is_taken_in_any_order_and_each_thing_once(world: World, 
         page = words_of(gwen.get(address(world)).content)
     assert (WalkUp.objects.count(), Find.objects.get().words) == (1, "small brown one")
     assert {one.name: one.standing for one in attendees(world.walk)}["Wilma Wren"] == "left_early"
-    assert "Asked where you met; nothing of it is written" in page
+    assert "Asked where you met; nothing of it is written." in page
 
 
 def test_what_cannot_be_taken_stays_on_the_device_with_its_reason(world: World, family: Booking, gwen: Client) -> None:

@@ -273,6 +273,26 @@ def test_a_broken_limit_waits_for_the_office_on_its_front_page_and_on_the_walk(w
     assert "The landowner was told." in page
 
 
+def test_what_is_told_with_signal_is_written_down_sealed_once_and_of_a_child_by_its_guardian(world: World) -> None:
+    walk_up, client = add(world, "adult", "4-8", heard="told"), signed_in(world.gwen.user)
+    adult, child = walk_up.booking.party.people.order_by("pk")
+    page = f"/staff/walks/{world.offering.public_id}/1/day/register/"
+    said = {"conditions": "asthma", "emergency_name": "Robin", "emergency_phone": "01632 960 003", "photos": "no"}
+    said |= {"rules": "on", "rules_read": "1"}
+    with time_machine.travel(world.walk.starts_at, tick=False):
+        assert "Write down what they tell" in words_of(client.get(page).content)
+        client.post(f"{page}{adult.public_id}/declare/", said)
+        refused = client.post(f"{page}{child.public_id}/declare/", said)
+        client.post(f"{page}{child.public_id}/declare/", said | {"guardian": "on"})
+        again = client.post(f"{page}{adult.public_id}/declare/", said | {"conditions": "none"}, follow=True)
+    assert refused.status_code == 422
+    assert "They have declared already." in words_of(again.content)
+    assert [(one.said_by, one.conditions) for one in Declaration.objects.order_by("person")] == [
+        ("guide", "asthma"),
+        ("guardian", "asthma"),
+    ]
+
+
 def test_whoever_asks_is_told_all_and_erased_whole_but_what_was_broken(world: World) -> None:
     book_places(world.order(*["adult"] * 11), by="participant", now=world.now)
     walk_up, after = add(world, copy=copy_of(world), heard="refused"), world.walk.ends_at + timedelta(days=1)

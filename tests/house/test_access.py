@@ -127,6 +127,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_finds_export": (("csv",), {"office"} | GUIDES),
     "staff_day_register": ((WALK, SESSION), {"office", "guide of the walk"}),
     "staff_register_history": ((WALK, SESSION), {"office", "guide of the walk"}),
+    "staff_declare": ((WALK, SESSION, NONE), {"office", "guide of the walk"}),
     "staff_walk_ups": ((WALK, SESSION), {"office", "guide of the walk"}),
     "staff_walk_up_settle": ((NONE,), {"office"}),
     "staff_emergency": ((WALK, SESSION, NONE), {"office", "guide of the walk"}),

@@ -98,6 +98,7 @@ ACTS: Mapping[str, Rule] = {
     "site.edit": _SCHEDULERS,
     "booking.see": _one_of("office"),
     "declaration.see": _office_or_guide_of_the_walk,
+    "declaration.take": _office_or_guide_of_the_walk,
     "access.answer": _one_of("office"),
     "personal_data.handle": _one_of("office"),
     "looks.see": _one_of("office"),
