@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0026_tax_of_a_line'),
+        ('bookings', '0027_letter_texts_frozen'),
     ]
 
     operations = [
