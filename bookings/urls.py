@@ -103,6 +103,7 @@ urlpatterns = [
     path("staff/people/new/", staff_accounts.staff_person_new, name="staff_person_new"),
     path("staff/people/<slug:public_id>/", staff_accounts.staff_person, name="staff_person"),
     path("staff/people/<slug:public_id>/link/", staff_accounts.staff_person_link, name="staff_person_link"),
+    path("staff/people/<slug:public_id>/factor/", staff_accounts.staff_person_factor, name="staff_person_factor"),
     path("account/<str:token>/", staff_accounts.take_up_account_page, name="take_up_account"),
     path("staff/", office.staff_today, name="staff_today"),
     path("staff/walks/", office.staff_walks, name="staff_walks"),

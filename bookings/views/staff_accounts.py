@@ -19,6 +19,7 @@ from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act
 from foraywright.floor.links import follow_link
 from foraywright.floor.models import LinkSecret, User
+from foraywright.floor.second_factor import has_second_factor, reset_second_factor
 from walks.views.guide import staff
 
 FORM = ["GET", "HEAD", "POST"]
@@ -69,7 +70,7 @@ def staff_person(request: HttpRequest, public_id: str) -> HttpResponse:
         else:
             messages.success(request, f"The account “{user.get_username()}” is kept as you set it.")
             return redirect("staff_people")
-    context = {"form": form, "account": user}
+    context = {"form": form, "account": user, "second_factor": has_second_factor(user)}
     return render(request, "bookings/staff_person.html", context, status=422 if form.errors else 200)
 
 
@@ -83,6 +84,20 @@ def staff_person_link(request: HttpRequest, public_id: str) -> HttpResponse:
     if page := asks_once(request, Question("Make a new link?", will, "Make a new link", back)):
         return page
     return _link_once(request, user, renew_invitation(user, by=staff(request), now=timezone.now()))
+
+
+@names_act("staff.keep")
+@require_POST
+def staff_person_factor(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Take a lost second factor off an account."""
+    user = get_object_or_404(User, public_id=public_id, is_active=True)
+    will = f"{user.username} signs in with the password alone until a new one is set up. The recovery codes are dead."
+    back = reverse("staff_person", args=[public_id])
+    if page := asks_once(request, Question("Take the second factor off?", will, "Take it off", back)):
+        return page
+    if reset_second_factor(user, by=staff(request), now=timezone.now()):
+        messages.success(request, "It is taken off.")
+    return redirect("staff_person", public_id)
 
 
 @names_act("staff.by_link")

@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from django.conf import settings
+from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 
-from foraywright.floor.compute.permissions import may
+from foraywright.floor.compute.permissions import FOR_ANYBODY, may
 from foraywright.floor.door import actor_of
+from foraywright.floor.second_factor import has_second_factor
 
 # The library that signs staff in guards its own views.
 GUARDED_BY_OTHERS = ("allauth.",)
@@ -33,7 +37,16 @@ class NamedActsMiddleware:
             raise PermissionDenied("This page names no act, so nobody may open it.")
         reasons = may(actor_of(request), act)
         if not reasons:
-            return None
+            return self.ask_for_second_factor(request, act)
         if not request.user.is_authenticated:
             return redirect_to_login(request.get_full_path())
         raise PermissionDenied("; ".join(reasons))
+
+    def ask_for_second_factor(self, request: HttpRequest, act: str) -> HttpResponse | None:
+        """Send staff without one to where it is set up, where the business demands one. One query, on staff's pages."""
+        if not settings.SECOND_FACTOR_REQUIRED or not request.user.is_authenticated or act in FOR_ANYBODY:
+            return None
+        if has_second_factor(request.user):
+            return None
+        messages.info(request, "Staff sign in with a second factor here. Set yours up to go on.")
+        return redirect("mfa_activate_totp")

@@ -29,6 +29,7 @@ if not ALLOWED_HOSTS or any("*" in host or host.startswith(".") for host in ALLO
 if not SITE_ADDRESS.startswith("https://"):
     raise ImproperlyConfigured("SITE_ADDRESS must be the public https address, e.g. https://walks.example.org")
 
+SECOND_FACTOR_REQUIRED = env.bool("SECOND_FACTOR_REQUIRED", default=True)
 CSRF_TRUSTED_ORIGINS = [SITE_ADDRESS]
 SECURE_SSL_REDIRECT = True
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")

@@ -233,6 +233,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_person_new": ((), {"office"}),
     "staff_person": ((NONE,), {"office"}),
     "staff_person_link": ((NONE,), {"office"}),
+    "staff_person_factor": ((NONE,), {"office"}),
     "take_up_account": ((NONE,), EVERYBODY),
     "staff_season_copy": ((), {"office"} | GUIDES),
     "staff_themes": ((), {"office"} | GUIDES),

@@ -55,6 +55,7 @@ NOT_BY_LINK = {
     "staff_emergency": "only where somebody declared",
     "staff_cost_remove": "a button",
     "staff_person_link": "a button",
+    "staff_person_factor": "a button, where a second factor is set up",
     "staff_search": "a box that sends what is typed",
     "take_up_account": "passed on to whoever is invited",
     "booking_choose_voucher": "a button",

@@ -105,7 +105,7 @@ def test_no_letter_is_left_over() -> None:
 
 def test_every_template_is_used() -> None:
     """A template is named by another, by our Python, or by a library that looks for it under that name."""
-    named_by_others = ("account/", "allauth/", "bootstrap5/", "mail/", "400", "403", "404", "500")
+    named_by_others = ("account/", "allauth/", "mfa/", "bootstrap5/", "mail/", "400", "403", "404", "500")
     text = "\n".join(file.read_text(encoding="utf-8") for file in sources(*ROOMS))
     text += "\n".join(file.read_text(encoding="utf-8") for file in TEMPLATES.rglob("*") if file.is_file())
     names = [file.relative_to(TEMPLATES).as_posix() for file in TEMPLATES.rglob("*") if file.is_file()]

@@ -119,6 +119,9 @@ ACTS: Mapping[str, Rule] = {
     "account.revise": _one_of("reviewer", "guide", "office"),
 }
 
+FOR_ANYBODY = frozenset(act for act, rule in ACTS.items() if rule in (_anybody, _holder_of_a_link))
+"""Acts that ask for no staff account."""
+
 
 def may(actor: Actor, act: str, subject: Subject | None = None) -> tuple[str, ...]:
     """Return the reasons why `actor` may not do `act` (none: they may).

@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand
 from django.db import models, transaction
 
 from foraywright.floor.sealed import Sealed, SealedField, reseal, sealed_fields
+from foraywright.floor.second_factor import reseal_second_factors
 
 ROWS_AT_A_TIME = 200
 
@@ -20,6 +21,8 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         changed = sum(_rotate(model) for model in apps.get_models() if sealed_fields(model))
+        with transaction.atomic():
+            changed += reseal_second_factors()
         self.stdout.write(
             f"{changed} values re-encrypted. All stand under the first key now: remove the others and restart."
         )
