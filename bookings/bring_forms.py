@@ -54,7 +54,7 @@ class BringForm(HelpedForm):
 
 
 class ArrivalsForm(HelpedForm):
-    """The office's word on cars and dogs of one walk; empty: as the site says."""
+    """The office's word on cars, dogs and lifts of one walk; empty: as the site says."""
 
     own_car_spaces = forms.IntegerField(
         label="Car spaces", required=False, min_value=0, max_value=200, help_text="For parties, ours left out"
@@ -62,6 +62,13 @@ class ArrivalsForm(HelpedForm):
     own_most_dogs = forms.IntegerField(
         label="Dogs that may come, on a lead", required=False, min_value=0, max_value=20, help_text="0 for none"
     )
+    own_shares_lifts = forms.TypedChoiceField(
+        label="Parties may share lifts",
+        required=False,
+        choices=[("", "as its site"), ("yes", "yes"), ("no", "no")],
+        coerce=lambda said: said == "yes",
+        empty_value=None,
+    )
 
     def layout(self) -> Layout:
-        return Layout(pair("own_car_spaces", "own_most_dogs"), Submit("send", "Keep this"))
+        return Layout(pair("own_car_spaces", "own_most_dogs"), "own_shares_lifts", Submit("send", "Keep this"))

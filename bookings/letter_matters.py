@@ -82,6 +82,7 @@ def _joining(message: OutboxMessage, context: Context, now: datetime) -> dict[st
     return {
         "dates": [date_of(walk)],
         "site": walk.site,
+        "lifts": walk.lifts_shared and message.booking.state == Booking.State.CONFIRMED,
         "bring": list(what_to_bring(outing)),
         "weather": weather_note(_forecast(walk), now=now),
     }

@@ -85,6 +85,7 @@ def _matters(start: datetime, now: datetime) -> Mapping[str, Any]:
         "sheet_name": "Sample Species",
         "version_number": 2,
         "missing": "2 people",
+        "lifts": True,
         "bring": list(what_to_bring(outing)),
         "weather": weather_note(None, now=now),
         "changes": [Told(1, "start", "Start", "9.30 am", "10 am")],

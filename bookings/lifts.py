@@ -18,6 +18,7 @@ KEPT_AFTER_THE_WALK = timedelta(days=1)
 class Agreed:
     """The other party of an agreed lift, with what it chose to show."""
 
+    public_id: str
     kind: str
     first_name: str
     reached: str
@@ -36,9 +37,10 @@ class LiftBoard:
 
 
 def may_share(booking: Booking, *, now: datetime) -> bool:
-    """Whether the booking is sold and a walk of it has yet to end. One query."""
+    """Whether the booking is sold and a walk of it that wants lifts shared has yet to end. One query."""
     sold = booking.state == Booking.State.CONFIRMED
-    return sold and booking.offering.walks.filter(ends_at__gt=now).exists()
+    wanted = Q(own_shares_lifts=True) | Q(own_shares_lifts=None, site__shares_lifts=True)
+    return sold and booking.offering.walks.filter(wanted, ends_at__gt=now).exists()
 
 
 def adults_of(booking: Booking) -> int:
@@ -73,7 +75,7 @@ def fit(one: LiftShare, other: LiftShare, agreed: Iterable[LiftAsk]) -> bool:
 def board_of(mine: LiftShare) -> LiftBoard:
     """The board as `mine` sees it. Who was declined is not shown again to either of the two. Three queries."""
     asks = LiftAsk.objects.filter(Q(asker=mine) | Q(asked=mine)).order_by("pk")
-    asks = list(asks.select_related("asker__booking__party__contact", "asked__booking__party__contact"))
+    asks = asks.select_related("asker__booking__party__contact", "asked__booking__party__contact")
     partners = [(ask.state, ask.asked if ask.asker_id == mine.pk else ask.asker) for ask in asks]
     agreed = agreed_on(mine.booking.offering_id)
     others = others_of(mine).exclude(pk__in=[one.pk for _, one in partners])
@@ -87,7 +89,7 @@ def board_of(mine: LiftShare) -> LiftBoard:
 
 def _shown(share: LiftShare) -> Agreed:
     reached = getattr(share.booking.party.contact, share.shows)
-    return Agreed(share.kind, share.first_name, reached, share.area, share.seats)
+    return Agreed(share.public_id, share.kind, share.first_name, reached, share.area, share.seats)
 
 
 def overdue_lifts(*, now: datetime) -> QuerySet[LiftShare]:

@@ -152,6 +152,7 @@ def make_wood(**changes: object) -> Site:
         "habitats": ["broadleaved_wood"],
         "host_trees": [],
         "most_people": 20,
+        "shares_lifts": True,
     }
     wood = Site.objects.create(**(values | changes))
     LandownersPermission.objects.create(

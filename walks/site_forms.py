@@ -92,6 +92,11 @@ class SiteForm(HelpedForm):
         initial=0,
         help_text="0 for none. Assistance dogs always come and are not counted",
     )
+    shares_lifts = forms.BooleanField(
+        required=False,
+        label="Parties may share lifts to walks here",
+        help_text="Adults only, by rough area; details once both agree. Drivers are not checked",
+    )
     toilets = forms.CharField(max_length=200, required=False)
     mobile_coverage = forms.ChoiceField(choices=Site.Coverage.choices, initial=Site.Coverage.UNKNOWN)
     emergency_department = forms.CharField(
@@ -133,7 +138,9 @@ class SiteForm(HelpedForm):
             ),
             Fieldset("The ground", "most_people", "going", "ascent_m", "step_free", "route_is_public"),
             Fieldset("Hazards", Field("hazards", wrapper_class="in-columns")),
-            Fieldset("For those who come", "parking", "car_spaces", "most_dogs", "toilets", "mobile_coverage"),
+            Fieldset(
+                "For those who come", "parking", "car_spaces", "most_dogs", "shares_lifts", "toilets", "mobile_coverage"
+            ),
             Fieldset("If something happens", "emergency_department", "emergency_minutes"),
             Fieldset("What may be picked", "protected_status", "picking_rules"),
             Submit("send", "Save the site"),

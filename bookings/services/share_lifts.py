@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
+from django.db.models import Q
+
 from bookings.errors import NotShared
 from bookings.lifts import adults_of, agreed_on, fit, may_share, others_of
 from bookings.models import Booking, LiftAsk, LiftShare
@@ -72,6 +74,16 @@ def answer_lift(booking: Booking, asker_id: str, *, agrees: bool, by: By, now: d
 
 
 @act
+def end_agreed(booking: Booking, other_id: str, *, by: By, now: datetime) -> None:
+    """Take back what the party agreed with one other, who is told on their page. What is over already stays so."""
+    booking, _ = lock_booking(booking)
+    pair = Q(asker__public_id=other_id, asked__booking=booking) | Q(asked__public_id=other_id, asker__booking=booking)
+    if LiftAsk.objects.filter(pair, state=LiftAsk.State.AGREED).update(state=LiftAsk.State.DECLINED):
+        LiftShare.objects.filter(public_id=other_id).update(lost_at=now)
+        record("end agreed lift", booking, by=by, now=now, fields=("lift",))
+
+
+@act
 def take_lift_off(booking: Booking, *, by: By, now: datetime) -> None:
     """Take the party's own offer or wish off the list, with everything that was asked and agreed."""
     booking, _ = lock_booking(booking)
@@ -91,7 +103,7 @@ def end_lift(booking: Booking, *, now: datetime) -> None:
 def _locked(booking: Booking, *, now: datetime) -> Booking:
     booking, _ = lock_booking(booking)
     if not may_share(booking, now=now):
-        raise NotShared("Lifts are shared for a booking whose walk is still to come.", became=UNSEEN)
+        raise NotShared("Lifts are shared for a booking whose walk is still to come, and wants it.", became=UNSEEN)
     return booking
 
 

@@ -13,7 +13,8 @@ from django.views.decorators.http import require_http_methods
 from bookings.arrivals import arrivals_of, assistance_dogs
 from bookings.bring_forms import ArrivalsForm, BringForm
 from bookings.errors import NotBrought
-from bookings.models import Booking
+from bookings.lifts import may_share
+from bookings.models import Booking, LiftShare
 from bookings.queries import is_live
 from bookings.services.say_what_comes_along import say_what_comes_along
 from bookings.views.by_link import by_link, with_a_form
@@ -49,6 +50,7 @@ def booking_getting_there(request: HttpRequest, booking: Booking, token: str, no
         "token": token,
         "form": form,
         "live": is_live(booking, now=now),
+        "lifts": may_share(booking, now=now) or LiftShare.objects.filter(booking=booking).exists(),
         "days": [(walk, arrivals_of(walk, now=now)) for walk in walks],
         "assistance_dogs": assistance_dogs(Business.objects.get().jurisdiction),
     }
@@ -59,10 +61,11 @@ def booking_getting_there(request: HttpRequest, booking: Booking, token: str, no
 @names_act("walk.change")
 @require_http_methods(FORM)
 def staff_arrivals(request: HttpRequest, public_id: str, number: int) -> HttpResponse:
-    """Cars and dogs of one walk, where they differ from its site."""
+    """Cars, dogs and lifts of one walk, where they differ from its site."""
     walk, now = session_or_404(public_id, number), timezone.now()
     require(request, "walk.change", subject_of(walk))
     own = {"own_car_spaces": walk.own_car_spaces, "own_most_dogs": walk.own_most_dogs}
+    own["own_shares_lifts"] = {None: "", True: "yes", False: "no"}[walk.own_shares_lifts]
     form = ArrivalsForm(request.POST or None, initial=own)
     if request.method == "POST" and form.is_valid():
         set_arrivals(walk, **form.cleaned_data, by=staff(request), now=now)

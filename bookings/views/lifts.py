@@ -13,7 +13,7 @@ from bookings.errors import NotShared
 from bookings.lift_forms import LiftForm
 from bookings.lifts import board_of, may_share
 from bookings.models import Booking, LiftShare
-from bookings.services.share_lifts import answer_lift, ask_for_lift, say_lift, take_lift_off
+from bookings.services.share_lifts import answer_lift, ask_for_lift, end_agreed, say_lift, take_lift_off
 from bookings.views.by_link import by_link, with_a_form
 
 
@@ -58,5 +58,7 @@ def _carry_out(pressed: str, booking: Booking, form: LiftForm, *, now: datetime)
         ask_for_lift(booking, other, by="participant", now=now)
     elif verb in ("agree", "decline"):
         answer_lift(booking, other, agrees=verb == "agree", by="participant", now=now)
+    elif verb == "end":
+        end_agreed(booking, other, by="participant", now=now)
     elif verb == "off":
         take_lift_off(booking, by="participant", now=now)

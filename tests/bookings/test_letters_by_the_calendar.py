@@ -27,7 +27,7 @@ from bookings.services.tell_of_changes import tell_of_next_change
 from bookings.services.write_ahead import write_next_ahead
 from curriculum.models import Document
 from tests.cast import World
-from walks.models import Walk
+from walks.models import Site, Walk
 from walks.services.sessions import session_of
 
 Kind = OutboxMessage.Kind
@@ -79,6 +79,15 @@ def test_joining_instructions_say_where_and_what_to_bring(booking: Booking, worl
         assert "Please look at the forecast on the day before" in form
         assert "no licence to eat" in form
         assert "Sharing a lift with another party" in form
+
+
+def test_joining_instructions_are_silent_on_lifts_where_the_walk_does_not_want_them(
+    booking: Booking, world: World
+) -> None:
+    now = world.walk.starts_at - DAY
+    meant(now)
+    Site.objects.update(shares_lifts=False)
+    assert not [form for form in both(letter(the(Kind.JOINING), now=now)) if "lift" in form]
 
 
 def test_joining_instructions_of_a_walk_that_was_called_off_stay_unsent(booking: Booking, world: World) -> None:

@@ -12,7 +12,7 @@ from django.test import Client
 from django.urls import reverse
 
 from bookings.errors import NotShared
-from bookings.lifts import board_of
+from bookings.lifts import board_of, may_share
 from bookings.models import Booking, LiftAsk, LiftShare
 from bookings.person_export import export_of
 from bookings.services.book_places import book_places
@@ -21,14 +21,24 @@ from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.erase import erase_next_overdue
 from bookings.services.move_booking import move_booking, move_terms
-from bookings.services.share_lifts import UNSEEN, LiftWords, answer_lift, ask_for_lift, say_lift, take_lift_off
+from bookings.services.share_lifts import (
+    UNSEEN,
+    LiftWords,
+    answer_lift,
+    ask_for_lift,
+    end_agreed,
+    say_lift,
+    take_lift_off,
+)
 from foraywright.floor.ids import new_secret
 from foraywright.floor.models import AuditLine
 from tests.bookings.race import together
 from tests.cast import WALK_DAY, World
-from walks.models import Offering
+from tests.pages import words_of
+from walks.models import Offering, Site
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
+from walks.services.set_arrivals import set_arrivals
 
 pytestmark = pytest.mark.database
 
@@ -107,6 +117,69 @@ def test_a_party_without_an_adult_or_on_another_walk_takes_no_part(world: World)
     with pytest.raises(NotShared, match="adults"):
         say_lift(rider.booking, LiftWords("wants", 1, "x", "x", "phone"), by="participant", now=world.now)
     assert board_of(car).others == ()
+
+
+def test_nothing_is_shared_unless_the_site_or_the_walk_says_so(world: World, client: Client) -> None:
+    assert Site._meta.get_field("shares_lifts").default is False
+    Site.objects.update(shares_lifts=False)
+    with pytest.raises(NotShared, match="wants it"):
+        say(world, "Ann", "offers")
+    booking = Booking.objects.get()
+    token = booking_link(booking, now=world.now)
+    with time_machine.travel(world.now, tick=False):
+        assert "Share a lift" not in client.get(reverse("booking_getting_there", args=[token])).text
+        assert "does not want it" in client.get(reverse("booking_lifts", args=[token])).text
+    set_arrivals(
+        world.walk, own_car_spaces=None, own_most_dogs=None, own_shares_lifts=True, by=world.olive, now=world.now
+    )
+    assert may_share(booking, now=world.now)
+    Site.objects.update(shares_lifts=True)
+    set_arrivals(
+        world.walk, own_car_spaces=None, own_most_dogs=None, own_shares_lifts=False, by=world.olive, now=world.now
+    )
+    assert not may_share(booking, now=world.now)
+
+
+@pytest.mark.parametrize("driver_ends", [True, False])
+def test_either_takes_back_one_lift_and_the_others_stay(world: World, client: Client, driver_ends: bool) -> None:
+    car, rider, third = say(world, "Ann", "offers", 2), say(world, "Ben", "wants"), say(world, "Cat", "wants")
+    agree(world, rider, car)
+    agree(world, third, car)
+    ends, left = (car, rider) if driver_ends else (rider, car)
+    with time_machine.travel(world.now, tick=False):
+        page = reverse("booking_lifts", args=[booking_link(ends.booking, now=world.now)])
+        for _ in range(2):
+            assert client.post(page, {"do": f"end {left.public_id}"}).status_code == 302
+    assert "A lift has ended" in page_of(client, world, left)
+    assert "FirstAnn" not in page_of(client, world, rider)
+    assert "FirstBen" not in page_of(client, world, car)
+    assert "FirstCat" in page_of(client, world, car)
+    assert AuditLine.objects.filter(act="end agreed lift").count() == 1
+
+
+def test_nobody_ends_a_lift_of_others(world: World) -> None:
+    car, rider, third = say(world, "Ann", "offers", 2), say(world, "Ben", "wants"), say(world, "Cat", "wants")
+    agree(world, rider, car)
+    end_agreed(third.booking, rider.public_id, by="participant", now=world.now)
+    assert LiftAsk.objects.get().state == "agreed"
+    assert not LiftShare.objects.exclude(lost_at=None).exists()
+
+
+def test_a_seat_taken_back_is_free_for_another(world: World) -> None:
+    car, rider, third = say(world, "Ann", "offers"), say(world, "Ben", "wants"), say(world, "Cat", "wants")
+    agree(world, rider, car)
+    assert board_of(third).others == ()
+    end_agreed(rider.booking, car.public_id, by="participant", now=world.now)
+    agree(world, third, car)
+    assert LiftAsk.objects.get(state="agreed").asker == third
+
+
+def test_the_page_warns_before_anybody_says_anything(world: World, client: Client) -> None:
+    token = booking_link(sell(world, "Ann"), now=world.now)
+    with time_machine.travel(world.now, tick=False):
+        page = words_of(client.get(reverse("booking_lifts", args=[token])).content)
+    for words in ("strangers", "We check nobody", "Insurance is the driver", "Tell somebody", "owes no reason"):
+        assert words in page
 
 
 def test_a_cancelled_booking_ends_it_and_the_other_is_told(world: World, client: Client) -> None:

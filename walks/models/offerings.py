@@ -98,6 +98,7 @@ class Walk(models.Model):
     # Of this walk alone; empty: as the site says.
     own_car_spaces = models.PositiveSmallIntegerField(null=True, blank=True)
     own_most_dogs = models.PositiveSmallIntegerField(null=True, blank=True)
+    own_shares_lifts = models.BooleanField(null=True, blank=True)
     # What this session covers; all of it empty for a single walk, whose offering says it.
     heading = models.CharField(max_length=80, blank=True)
     theme = models.ForeignKey(
@@ -141,6 +142,11 @@ class Walk(models.Model):
         dogs = self.site.most_dogs if self.own_most_dogs is None else self.own_most_dogs
         cars = self.site.car_spaces if self.own_car_spaces is None else self.own_car_spaces
         return ArrivalRule(dogs, cars)
+
+    @property
+    def lifts_shared(self) -> bool:
+        """Whether its parties may find lifts with each other: what is said of the walk, else of its site."""
+        return self.site.shares_lifts if self.own_shares_lifts is None else self.own_shares_lifts
 
     @property
     def learning_points(self) -> list[str]:

@@ -61,6 +61,9 @@ class Site(models.Model):
         null=True, blank=True, help_text="Cars that parties may leave at the meeting point; empty: nobody counts them"
     )
     most_dogs = models.PositiveSmallIntegerField(default=0, help_text="Dogs that may come, on a lead; 0: none")
+    shares_lifts = models.BooleanField(
+        default=False, help_text="Parties may find a lift with each other for walks here"
+    )
     toilets = models.CharField(max_length=200, blank=True)
     mobile_coverage = models.CharField(max_length=10, choices=Coverage, default=Coverage.UNKNOWN)
     emergency_department = models.CharField(max_length=200, blank=True)
