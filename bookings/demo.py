@@ -119,6 +119,7 @@ class Season:
         self._policy(PolicyVersion.Kind.RATIOS, 1, {"body": default_ratios(), "source": default_ratios()["version"]})
         self.course_prices = self._policy(PolicyVersion.Kind.PRICES, 1, files["course_prices"])
         self._policy(PolicyVersion.Kind.PRICES, 2, files["prices"])
+        self._policy(PolicyVersion.Kind.VAT, 1, files["vat"])
         self._policy(PolicyVersion.Kind.REFUNDS, 1, files["refunds"])
         self._issue(files["discount"])
 
