@@ -9,9 +9,10 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Field, Fieldset, Layout
 from django import forms
 
-from bookings.forms import PeopleField, band_label, child_field
+from bookings.forms import PeopleField, band_label, child_field, concession_fields
 from bookings.models import Booking, Person
-from bookings.queries import ADULT
+from bookings.price_forms import field_of, spread, too_many
+from bookings.queries import ADULT, prices_of
 from bookings.services.change_party import PartyChange
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.ids import new_secret
@@ -56,33 +57,45 @@ class PartyForm(TwoStepForm):
             self.fields[_gone(person)] = forms.BooleanField(label=label, required=False)
         for band in bands:
             self.fields[child_field(band)] = PeopleField(label=band.label.capitalize())
+        self.prices = prices_of(booking.offering)
+        self.fields |= concession_fields(self.prices)
         self.helper.layout = self._layout()
 
     def _layout(self) -> Layout:
         children = Div(*[Field(child_field(band)) for band in self.bands], css_class="row tight all-optional")
+        adults = Div("adults", css_class="all-optional")
+        lower = Div(*[field_of(one) for one in self.prices.concessions], css_class="all-optional")
         return Layout(
             "key",
             Fieldset("Who does not come", *[_gone(one) for one in self.people]),
-            Fieldset("Who comes as well", Div("adults", css_class="all-optional"), children, "names", "guardian"),
+            Fieldset("Who comes as well", adults, children, lower, "names", "guardian"),
         )
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
+        if not self.errors:
+            for field, sentence in too_many(self.prices, self._bands(), data):
+                self.add_error(field, sentence)
         if not self.errors and not self.change().remove and not self.change().add:
             self.add_error(None, "Nothing is changed yet: say who does not come, or who comes as well.")
         return data
 
     def change(self) -> PartyChange:
         """The change that a valid form stands for."""
-        data = self.cleaned_data
-        children = [band.key for band in self.bands for _ in range(data[child_field(band)])]
+        data, bands = self.cleaned_data, self._bands()
         names = (one_line(line)[:120] for line in data["names"].splitlines())
         return PartyChange(
             remove=frozenset(one.public_id for one in self.people if data[_gone(one)]),
-            add=(*[ADULT] * data["adults"], *children),
+            add=bands,
             names=tuple(name for name in names if name),
+            concessions=spread(self.prices, bands, data),
             guardian=data["guardian"],
         )
+
+    def _bands(self) -> tuple[str, ...]:
+        """One band for each who comes as well, adults first."""
+        children = [band.key for band in self.bands for _ in range(self.cleaned_data[child_field(band)])]
+        return (*[ADULT] * self.cleaned_data["adults"], *children)
 
 
 def _gone(person: Person) -> str:

@@ -11,6 +11,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from bookings.bring_forms import bring_fields, brought_in
+from bookings.compute.prices import PriceList
 from bookings.ground_rules import rules_in_force
 from bookings.models import Booking, Person
 from bookings.price_forms import CodeField, field_of, help_on, spread, too_many
@@ -125,9 +126,7 @@ class BookingForm(forms.Form):
         for band in bands:
             self.fields[child_field(band)] = PeopleField(label=band.label.capitalize())
         self.prices = prices_of(offering)
-        for one in self.prices.concessions:
-            help_text = help_on(one, self.prices.currency)
-            self.fields[field_of(one)] = PeopleField(label=f"Of these: {one.label}", help_text=help_text)
+        self.fields |= concession_fields(self.prices)
         if not self.sells:
             del self.fields["discount"], self.fields["voucher"]
         self.asked = bring_fields(self._rules())
@@ -252,6 +251,14 @@ class WaitingForm(BookingForm):
     def _rules(self) -> list[ArrivalRule]:
         """Nothing is asked of who may never come: cars and dogs are said once places are there."""
         return []
+
+
+def concession_fields(prices: PriceList) -> dict[str, forms.Field]:
+    """A number of people for each concession of the price list, by the field's name."""
+    return {
+        field_of(one): PeopleField(label=f"Of these: {one.label}", help_text=help_on(one, prices.currency))
+        for one in prices.concessions
+    }
 
 
 def child_field(band: AgeBand) -> str:

@@ -126,6 +126,11 @@ class Quote:
         """What is left to pay in money."""
         return self.to_pay - self.voucher
 
+    @property
+    def deposit_after_voucher(self) -> int:
+        """What of the deposit a voucher does not pay."""
+        return max(0, self.deposit[0] - self.voucher) if self.deposit else 0
+
 
 def deposit_due(price: int, deposit: Deposit | None, *, today: date, walk_day: date) -> tuple[int, date] | None:
     """What is to be paid first of `price` (half-up), and the day by which the rest is due.

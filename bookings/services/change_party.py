@@ -12,7 +12,7 @@ from bookings.errors import NotBooked, NotChanged
 from bookings.models import Booking, FormSent, OutboxMessage, Person, WaitingEntry
 from bookings.queries import ADULT, ages_of, balance, due, is_open_to_all, people_of, prices_of, rooms_of
 from bookings.services.cancel_booking import refund_percent
-from bookings.services.charging import charge, end_lines, take_back, write_lines
+from bookings.services.charging import charge, end_lines, full_prices, take_back, write_lines
 from bookings.services.locks import lock_booking, was_sent_before
 from bookings.services.orders import MOST_IN_A_PARTY, new_people
 from bookings.services.outbox import write_to
@@ -31,12 +31,14 @@ STAYS = "Your booking stays as it was."
 class PartyChange:
     """What a party asks for: public ids of people who do not come, age bands (and names) of people who come as well.
 
+    `concessions`: the key of each concession of those who come as well, or nothing, in the order of `add`.
     `guardian`: an adult of the party is in charge of its children.
     """
 
     remove: frozenset[str] = frozenset()
     add: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
+    concessions: tuple[str, ...] = ()
     guardian: bool = True
 
 
@@ -99,7 +101,7 @@ def _plan(booking: Booking, change: PartyChange) -> _Plan:
     before = people_of(booking)
     staying = [one for one in before if one.public_id not in change.remove]
     try:
-        added = new_people(change.add, change.names, ratio_policy(booking.offering.ratios))
+        added = new_people(change.add, change.names, ratio_policy(booking.offering.ratios), change.concessions)
     except NotBooked as refused:
         raise NotChanged("Not changed.", why=refused.why, became=STAYS) from refused
     going = tuple(one for one in before if one.public_id in change.remove)
@@ -122,8 +124,8 @@ def _terms(booking: Booking, plan: _Plan, *, now: datetime) -> ChangeTerms:
     lines = booking.lines.filter(ended_at=None, person__in=plan.going).order_by("pk")
     removed = [one.net_minor for one in lines]
     kept = sum(kept_shares(removed, refund_percent(booking, now=now)))
-    prices = prices_of(booking.offering)
-    return ChangeTerms(before, before - sum(removed) + kept + sum(prices.price(one.band) for one in plan.added), paid)
+    added = sum(full_prices(plan.added, prices_of(booking.offering)))
+    return ChangeTerms(before, before - sum(removed) + kept + added, paid)
 
 
 def _refuse(booking: Booking, plan: _Plan, walks: Sequence[Walk], *, now: datetime) -> None:
