@@ -249,4 +249,7 @@ def test_the_pages_of_the_day_read_and_fit_and_ask_for_nothing_forbidden(
     for name in ("register/", "register/history/", "walk-ups/"):
         page.goto(day + name)
         faults += faults_of(page, name)
+    page.goto(day + "register/")
+    page.get_by_role("link", name="Write down what they tell").first.click()
+    faults += faults_of(page, "what they tell")
     assert faults == complaints == []
