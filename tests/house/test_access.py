@@ -67,6 +67,8 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "booking_ics": ((TOKEN,), EVERYBODY),
     "booking_cancel": ((TOKEN,), EVERYBODY),
     "booking_getting_there": ((TOKEN,), EVERYBODY),
+    "booking_names": ((TOKEN,), EVERYBODY),
+    "booking_names_list": ((TOKEN,), EVERYBODY),
     "booking_lifts": ((TOKEN,), EVERYBODY),
     "booking_attendance": ((TOKEN,), EVERYBODY),
     "booking_change": ((TOKEN,), EVERYBODY),

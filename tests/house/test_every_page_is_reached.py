@@ -83,6 +83,8 @@ NOT_BY_LINK = {
     "staff_plan_again": "a button",
     "staff_proposal": "a button",
     "booking_own_link": "a button",
+    "booking_names": "on the page of a large party",
+    "booking_names_list": "on the page that takes names from a list",
     "staff_export_data": "a button",
     "declare": "passed on by whoever booked",
     "declare_ward": "from the page of a passed-on link",
