@@ -36,7 +36,7 @@ def statutory_notes(jurisdiction: str) -> StatutoryNotes:
 
 @cache
 def _all() -> dict[str, StatutoryNotes]:
-    found = {}
+    found: dict[str, StatutoryNotes] = {}
     for law in tomllib.loads(FILE.read_text(encoding="utf-8")).values():
         notes = StatutoryNotes(tuple(StatutoryNote(**one) for one in law["notes"]), law["ask"])
         found |= dict.fromkeys(law["jurisdictions"], notes)

@@ -53,8 +53,8 @@ def staff_vouchers(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid() and (sold := _sold(request, form)):
         return redirect("staff_voucher", sold.public_id)
     shown = Voucher.objects.all() if is_office else Voucher.objects.none()
-    sold = sorted_list(request, shown, COLUMNS, first="-sold")
-    return form_page(request, "bookings/staff_vouchers.html", form, page=sold.page, heads=sold.heads)
+    rows = sorted_list(request, shown, COLUMNS, first="-sold")
+    return form_page(request, "bookings/staff_vouchers.html", form, page=rows.page, heads=rows.heads)
 
 
 def _sold(request: HttpRequest, form: SellVoucherForm) -> Voucher | None:

@@ -22,7 +22,7 @@ CONTEXT = "a second factor"
 SEALED = ("secret", "seed")
 
 
-class SecondFactorAdapter(DefaultMFAAdapter):  # type: ignore[misc]
+class SecondFactorAdapter(DefaultMFAAdapter):
     """Seals secrets, draws our own codes, and keeps a factor that is demanded."""
 
     def encrypt(self, text: str) -> str:
