@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.db.models import Q
 from django.urls import reverse
 
 from bookings.models import Booking, Place
@@ -42,8 +41,8 @@ def _entries(booking: Booking, offering: Offering) -> list[Entry]:
 
 def _left(booking: Booking) -> list[Entry]:
     """The walks that the booking was moved away from; a session that it came to is none of them."""
-    ended = Q(given_back_at__isnull=False) | Q(walk__called_off_at__isnull=False)
-    elsewhere = Place.objects.filter(ended, booking=booking).exclude(walk__offering=booking.offering_id)
+    given_back = Place.objects.filter(booking=booking, given_back_at__isnull=False)
+    elsewhere = given_back.exclude(walk__offering=booking.offering_id)
     gone = set(elsewhere.values_list("walk", flat=True))
     offerings = Offering.objects.filter(walks__in=gone).distinct().order_by("pk")
     return [one for offering in offerings for one in _entries(booking, offering) if one.walk.pk in gone]

@@ -9,6 +9,7 @@ from datetime import datetime
 from bookings.compute.refunds import ChangeTerms, kept_shares
 from bookings.compute.rooms import could_ever_take
 from bookings.errors import NotBooked, NotChanged
+from bookings.lifts import adults_of
 from bookings.models import Booking, FormSent, OutboxMessage, Person, WaitingEntry
 from bookings.queries import ADULT, ages_of, balance, due, is_open_to_all, people_of, prices_of, rooms_of
 from bookings.services.cancel_booking import refund_percent
@@ -18,6 +19,7 @@ from bookings.services.orders import MOST_IN_A_PARTY, new_people
 from bookings.services.outbox import write_to
 from bookings.services.places import look_at_list, seat, show_taken
 from bookings.services.selling import walks_to_come
+from bookings.services.share_lifts import end_lift
 from foraywright.floor.acts import By, act, record, require_act
 from walks.compute.head_count import PartyAges
 from walks.compute.head_count import Person as PersonAge
@@ -91,6 +93,8 @@ def change_party(booking: Booking, change: PartyChange, *, terms: str, key: str,
             "The amount has changed since it was shown.", became=STAYS, now="Look at it again, and send it again."
         )
     _carry_out(booking, plan, walks, agreed, now=now)
+    if not adults_of(booking):
+        end_lift(booking, now=now)
     FormSent.objects.create(key=key, booking=booking, act="change party", at=now)
     write_to(booking, OutboxMessage.Kind.CHANGED, now=now)
     record("change party", booking, by=by, now=now, fields=("party", "places"))

@@ -32,6 +32,7 @@ def booking_lifts(request: HttpRequest, booking: Booking, token: str, now: datet
         "mine": mine,
         "board": mine and board_of(mine),
         "open": may_share(booking, now=now),
+        "is_course": booking.offering.walks.count() > 1,
     }
     return with_a_form(render(request, "bookings/lifts.html", context, status=422 if form.errors else 200))
 

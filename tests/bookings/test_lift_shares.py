@@ -12,13 +12,14 @@ from django.test import Client
 from django.urls import reverse
 
 from bookings.errors import NotShared
-from bookings.lifts import board_of, may_share
+from bookings.lifts import adults_of, board_of, may_share
 from bookings.models import Booking, LiftAsk, LiftShare
 from bookings.person_export import export_of
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
+from bookings.services.change_party import PartyChange, change_party, change_terms
 from bookings.services.erase import erase_next_overdue
 from bookings.services.move_booking import move_booking, move_terms
 from bookings.services.share_lifts import (
@@ -190,6 +191,28 @@ def test_a_cancelled_booking_ends_it_and_the_other_is_told(world: World, client:
     page = page_of(client, world, rider)
     assert "A lift has ended" in page
     assert "01632 Ann" not in page
+
+
+def test_a_party_that_has_no_adult_any_more_is_off_the_list(world: World) -> None:
+    booking = book_places(world.order("adult", "13-17"), by="participant", now=world.now)
+    car = say_lift(booking, LiftWords("offers", 1, "x", "x", "phone"), by="participant", now=world.now)
+    agree(world, say(world, "Ben", "wants"), car)
+    adult = booking.party.people.get(band="adult")
+    wanted = PartyChange(remove=frozenset({adult.public_id}), guardian=False)
+    terms = change_terms(booking, wanted, now=world.now)
+    change_party(booking, wanted, terms=terms.mark, key=new_secret(), by="participant", now=world.now)
+    assert not adults_of(booking)
+    assert [one.lost_at for one in LiftShare.objects.all()] == [world.now]
+
+
+def test_on_a_course_the_parties_agree_on_the_days(world: World, client: Client) -> None:
+    days = [world.session(local_date=WALK_DAY + timedelta(days=day)) for day in (7, 14)]
+    draft = schedule_walk(world.plan(*days, title="Course"), by=world.olive, now=world.now)
+    course = publish_walk(draft, by=world.olive, now=world.now)
+    booking = book_places(world.order(offering=course), by="participant", now=world.now)
+    page = reverse("booking_lifts", args=[booking_link(booking, now=world.now)])
+    with time_machine.travel(world.now, tick=False):
+        assert "agree between you for which of its days" in client.get(page).text
 
 
 def test_a_moved_booking_ends_it(world: World) -> None:
