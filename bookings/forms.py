@@ -119,9 +119,11 @@ class BookingForm(forms.Form):
     who: tuple[str, ...] = ("name", "email", "phone", "names")
     agreement: tuple[str, ...] = ("rules",)
 
-    def __init__(self, *args: Any, offering: Offering, bands: Sequence[AgeBand], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, offering: Offering, bands: Sequence[AgeBand], cards: bool = False, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.offering, self.bands = offering, bands
+        self.offering, self.bands, self.cards = offering, bands, cards
         self.fields["name"].widget.attrs["autocomplete"] = "name"
         for band in bands:
             self.fields[child_field(band)] = PeopleField(label=band.label.capitalize())
@@ -164,7 +166,8 @@ class BookingForm(forms.Form):
 
     def buttons(self) -> list[Submit]:
         """What the form can be sent with."""
-        return [Submit("book", self.button)]
+        by_card = Submit("card", "Hold them and pay by card", css_class="quiet")
+        return [Submit("book", self.button), *([by_card] if self.cards else [])]
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data

@@ -6,6 +6,7 @@ import json
 from datetime import datetime
 from io import BytesIO
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.core.handlers.wsgi import WSGIRequest
@@ -32,6 +33,11 @@ from foraywright.floor.ids import new_public_id
 @require_POST
 def booking_card(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """Go to the provider's page to pay what is owed."""
+    return to_the_card(request, booking, now=now) or redirect("booking_page", token)
+
+
+def to_the_card(request: HttpRequest, booking: Booking, *, now: datetime) -> HttpResponse | None:
+    """Lead to the provider's page; None, with the reason told, where there is nothing to pay by card."""
     try:
         payment = start_card_payment(booking, by="participant", now=now)
         payment.get_form()
@@ -39,7 +45,7 @@ def booking_card(request: HttpRequest, booking: Booking, token: str, now: dateti
         messages.error(request, refused.sentence)
     except RedirectNeeded as to:
         return redirect(str(to))
-    return redirect("booking_page", token)
+    return None
 
 
 @names_act("booking.by_link")
@@ -56,7 +62,11 @@ def process_payment(request: HttpRequest, token: str) -> HttpResponse:
 @require_safe
 def card_done(request: HttpRequest, token: str) -> HttpResponse:
     """Where the provider leads back to: what we know of the payment, and nothing about who booked."""
-    return render(request, "bookings/card_done.html", {"payment": _payment(token)})
+    payment = _payment(token)
+    held_until = payment.booking.held_until
+    zone = ZoneInfo(payment.booking.offering.walks.earliest("starts_at").zone) if held_until else None
+    context = {"payment": payment, "held_until": held_until and held_until.astimezone(zone)}
+    return render(request, "bookings/card_done.html", context)
 
 
 @names_act("booking.by_link")
@@ -95,4 +105,4 @@ def _signed(provider: PracticeProvider, told: dict[str, Any]) -> HttpRequest:
 
 
 def _payment(token: str) -> CardPayment:
-    return get_object_or_404(CardPayment.objects.select_related("booking"), token=token)
+    return get_object_or_404(CardPayment.objects.select_related("booking__offering"), token=token)

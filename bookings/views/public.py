@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
+from bookings.card_provider import takes_cards
 from bookings.compute.prices import Quote
 from bookings.errors import NotBooked, NotJoined, TooOften
 from bookings.forms import BookingForm, FindBookingForm, WaitingForm, first_values
@@ -21,9 +22,11 @@ from bookings.models import Booking
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.count_attempt import count_attempt
+from bookings.services.hold_places import hold_places
 from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.send_new_link import send_new_link
 from bookings.shown import WalkPage, walk_page_of
+from bookings.views.cards import to_the_card
 from bookings.views.limits import LOOK_UPS, address_of, keep_within_limits, with_retry_after
 from bookings.views.prices import shown_price, spend_voucher, voucher_left
 from curriculum.queries import species_slugs
@@ -69,13 +72,15 @@ def book(request: HttpRequest, slug: str) -> HttpResponse:
     if not page.bookable:
         return redirect("walk_page", present)
     bands = ratio_policy(offering.ratios).bands
-    form = BookingForm(offering=offering, bands=bands, initial=first_values(bands, request.GET))
+    form = BookingForm(offering=offering, bands=bands, cards=takes_cards(), initial=first_values(bands, request.GET))
     return _form_page(request, form, page, present)
 
 
 def _take_places(request: HttpRequest, offering: Offering, slug: str, *, now: datetime) -> HttpResponse:
-    form = BookingForm(request.POST, offering=offering, bands=ratio_policy(offering.ratios).bands)
-    return _answer(request, form, slug, book_places, now=now)
+    cards, bands = takes_cards(), ratio_policy(offering.ratios).bands
+    form = BookingForm(request.POST, offering=offering, bands=bands, cards=cards)
+    sale = hold_places if cards and "card" in request.POST else book_places
+    return _answer(request, form, slug, sale, now=now)
 
 
 @names_act("booking.make")
@@ -114,10 +119,12 @@ def _answer(request: HttpRequest, form: BookingForm, slug: str, sale: Sale, *, n
         status = 429 if isinstance(refused, TooOften) else 409
         answer = _form_page(request, form, walk_page_of(form.offering, now=now), slug, status=status)
         return with_retry_after(answer, refused)
-    if booking.booked_at != now:
-        messages.info(request, TWICE)
-    else:
+    if booking.booked_at == now:
         spend_voucher(request, form, booking, by="participant", now=now)
+    elif sale is not hold_places:
+        messages.info(request, TWICE)
+    if sale is hold_places and (page := to_the_card(request, booking, now=now)):
+        return page
     return redirect(reverse("booking_page", args=[booking_link(booking, now=now)]) + "?new")
 
 

@@ -13,16 +13,20 @@ import pytest
 import time_machine
 from django.db import DatabaseError, connection, transaction
 from django.test import Client
+from django.urls import reverse
 
-from bookings.models import Booking, CardNotice, CardPayment, Transfer
+from bookings.ground_rules import rules_in_force
+from bookings.models import Booking, CardNotice, CardPayment, OutboxMessage, Transfer
 from bookings.queries import balance, coming_back, means_of, paid
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.hold_places import hold_places
+from bookings.services.lapse_holds import lapse_next_hold
 from bookings.services.start_card_payment import start_card_payment
 from foraywright.floor.models import Business
 from tests.cast import World
+from walks.queries import slug_of
 
 pytestmark = pytest.mark.database
 
@@ -176,3 +180,50 @@ def test_the_database_refuses_to_change_a_notice(payment: CardPayment, sql: str)
     send(payment, notice(payment, "confirmed", 3600))
     with pytest.raises(DatabaseError, match="Notices of card payments are never"), transaction.atomic():
         connection.cursor().execute(sql)
+
+
+def filled(world: World, key: str = "k" * 24) -> dict[str, str]:
+    rules = rules_in_force().number
+    return {"name": "Ann", "email": "ann@example.org", "adults": "2", "rules": str(rules), "key": key, "card": "1"}
+
+
+def test_the_booking_form_holds_the_places_and_leads_to_the_card(world: World, client: Client) -> None:
+    page = reverse("book", args=[slug_of(world.offering.public_id)])
+    assert "Hold them and pay by card" in client.get(page).text
+    answer = client.post(page, filled(world))
+    payment = CardPayment.objects.get()
+    assert answer["Location"].endswith(reverse("practice_card", args=[payment.token]))
+    held = payment.booking
+    assert (held.state, held.held_until) == ("held", world.now + timedelta(minutes=20))
+    assert not Transfer.objects.exists()
+    again = client.post(page, filled(world))
+    assert again["Location"] == answer["Location"], "sent twice: one hold, one payment"
+    assert (Booking.objects.count(), CardPayment.objects.count()) == (1, 1)
+    done = client.post(answer["Location"], {"pays": "yes"}, follow=True)
+    assert "Thank you: paid" in done.text
+    held.refresh_from_db()
+    assert (held.state, balance(held)) == ("confirmed", 0)
+    assert OutboxMessage.objects.filter(booking=held, kind="confirmation").count() == 1
+
+
+def test_a_refused_card_leaves_the_places_held_and_says_until_when(world: World, client: Client) -> None:
+    client.post(reverse("book", args=[slug_of(world.offering.public_id)]), filled(world))
+    payment = CardPayment.objects.get()
+    done = client.post(reverse("practice_card", args=[payment.token]), {"pays": "no"}, follow=True)
+    assert "The card was not charged" in done.text
+    assert "held for you until 10:20, and nothing is owed" in done.text
+    payment.refresh_from_db()
+    assert payment.booking.state == "held"
+    with time_machine.travel(world.now + timedelta(minutes=21), tick=False):
+        while lapse_next_hold(now=world.now + timedelta(minutes=21)):
+            pass
+        assert Booking.objects.get().state == "lapsed"
+
+
+def test_where_no_cards_are_taken_the_form_books_as_ever(world: World, client: Client) -> None:
+    Business.objects.update(is_demonstration=False)
+    page = reverse("book", args=[slug_of(world.offering.public_id)])
+    assert "pay by card" not in client.get(page).text
+    client.post(page, filled(world))
+    assert Booking.objects.get().state == "confirmed"
+    assert not CardPayment.objects.exists()
