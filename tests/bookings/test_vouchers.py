@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 import time_machine
@@ -26,11 +27,14 @@ from bookings.services.pay_by_voucher import pay_by_voucher
 from bookings.services.record_payment import record_payment
 from bookings.voucher_print import voucher_html
 from bookings.vouchers import left_on
+from curriculum.models import AccountVersion, SignOff
+from curriculum.services.load_starter import load_starter
 from foraywright.floor.compute.short_codes import new_short_code, spoken
 from foraywright.floor.ids import new_secret
-from foraywright.floor.models import PolicyVersion
+from foraywright.floor.models import Business, PolicyVersion
 from tests.cast import WALK_DAY, World
 from tests.conftest import NOW
+from tests.curriculum.garlic import garlic_files
 from tests.pages import say_yes, signed_in
 from walks.models import Offering
 from walks.queries import slug_of
@@ -196,11 +200,25 @@ def test_a_guide_sells_one_where_we_meet_and_sees_no_list(world: World) -> None:
     assert guide.post(page, {"key": new_secret(), "value": "25", "into": "bank"}).status_code == 422
 
 
-def test_the_paper_says_code_worth_last_day_and_tax(world: World) -> None:
+def test_the_paper_says_code_worth_last_day_and_tax_where_there_is_any(world: World) -> None:
     voucher = sell(world)
+    assert "value added tax" not in voucher_html(voucher)
+    Business.objects.update(vat_number="GB 000 0000 00")
     page = voucher_html(voucher)
     for words in (spoken(voucher.code), "£50.00", "14 September 2028", "Single-purpose voucher"):
         assert words in page
+
+
+def test_the_paper_shows_what_is_taught_and_never_a_danger(world: World, tmp_path: Path) -> None:
+    load_starter(garlic_files(tmp_path), by="command", now=NOW)
+    assert "<svg" not in voucher_html(sell(world))
+    for version in AccountVersion.objects.all():
+        SignOff.objects.create(
+            version=version, reviewer=world.rosa, kind="reviewed", signed_at=NOW, review_by=WALK_DAY, rules_version=1
+        )
+    pages = [voucher_html(sell(world)) for _ in range(8)]
+    assert SignOff.objects.count() == 4
+    assert all("Wild Garlic, drawn from what is recorded of it." in one and "<svg" in one for one in pages)
 
 
 @time_machine.travel(NOW, tick=False)
