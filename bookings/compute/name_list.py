@@ -43,9 +43,9 @@ def read_name_list(content: bytes, ages: Sequence[str]) -> NameList:
     columns = [one.strip().lower() for one in next(rows, [])]
     if not {"number", "name"} <= set(columns):
         return NameList({}, ("The first line must name the columns: number, age, name. Take our list and fill it in.",))
-    lines = [(line, dict(zip(columns, map(one_line, row), strict=False))) for line, row in enumerate(rows, start=2)]
-    filled = [(line, row) for line, row in lines if row.get("name")]
-    faults = [*_faults(filled, ages)]
+    read = [(rows.line_num, [one_line(cell) for cell in row]) for row in rows]
+    filled = [(line, one) for line, row in read if (one := dict(zip(columns, row, strict=False))).get("name")]
+    faults = [*_too_wide(read, len(columns)), *_faults(filled, ages)]
     return NameList({} if faults else {int(row["number"]) - 1: row["name"] for _, row in filled}, tuple(faults))
 
 
@@ -58,12 +58,24 @@ def _text(content: bytes) -> str | None:
         return content.decode("cp1252", errors="replace")
 
 
+def _too_wide(read: Sequence[tuple[int, Sequence[str]]], columns: int) -> Iterator[str]:
+    """“Ash, Mary” without quotation marks would otherwise lose its Mary."""
+    for line, row in read:
+        if any(row[columns:]):
+            yield f"Line {line}: more columns than the first line names. Put “ ” round a name that holds a comma."
+
+
+def _is_place(number: str, most: int) -> bool:
+    """Python refuses to read a number of thousands of digits."""
+    return number.isascii() and number.isdigit() and len(number) < 10 and 0 < int(number) <= most
+
+
 def _faults(filled: Sequence[tuple[int, Mapping[str, str]]], ages: Sequence[str]) -> Iterator[str]:
     seen: dict[str, int] = {}
     for line, row in filled:
         number, age = row.get("number", ""), row.get("age", "")
-        if not (number.isascii() and number.isdigit() and 0 < int(number) <= len(ages)):
-            yield f"Line {line}: “{number}” is no number from 1 to {len(ages)}."
+        if not _is_place(number, len(ages)):
+            yield f"Line {line}: “{number[:20]}” is no number from 1 to {len(ages)}."
             continue
         if number in seen:
             yield f"Line {line}: number {number} stands in line {seen[number]} already."
