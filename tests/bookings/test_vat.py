@@ -145,7 +145,7 @@ def test_the_office_sets_the_policy_and_sees_it(olive: Client) -> None:
     assert (held.of("walk").basis_points, held.of("group").category) == (2000, Category.EXEMPT)
     words = words_of(olive.get(page).content)
     assert "20 %, standard rate" in words
-    assert "In force" in words
+    assert "1, in force" in words
     assert page in olive.get(reverse("staff_policies")).content.decode()
 
 
