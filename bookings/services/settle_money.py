@@ -63,8 +63,8 @@ def _settle_late(booking: Booking, into: str, amount_minor: int, *, now: datetim
     owed = still_to_pay(booking)
     if walks and 0 < owed <= amount_minor:
         _receive(booking, into, amount_minor, most=owed, beyond="refunds_due", now=now)
+        confirm(booking, now=now)  # first: what is shown as taken counts sold places
         seat(booking, people_of(booking), walks, now=now)
-        confirm(booking, now=now)
         return
     _receive(booking, into, amount_minor, most=0, beyond="refunds_due", now=now)
     _back_to_the_list(booking, now=now)

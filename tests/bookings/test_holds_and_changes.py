@@ -254,3 +254,12 @@ def test_what_is_kept_is_shared_by_largest_remainder(
 
 def test_the_worth_of_held_sessions_adds_up() -> None:
     assert [held_share(1000, [60, 60, 60], held) for held in range(4)] == [0, 334, 667, 1000]
+
+
+def test_late_money_that_still_fits_shows_its_places_as_taken(world: World) -> None:
+    booking = hold_places(world.order(), by="participant", now=world.now)
+    late = world.now + timedelta(hours=1)
+    lapse_next_hold(now=late)
+    record_payment(booking, into="bank", amount_minor=3600, by=world.olive, now=late)
+    assert Booking.objects.get(pk=booking.pk).state == "confirmed"
+    assert world.walk.places_taken_shown == 2

@@ -366,12 +366,14 @@ def _everything() -> tuple[object, ...]:
     return bookings, Place.objects.filter(given_back_at=None).count(), Transfer.objects.count()
 
 
-def run(world: World, *, examples: int, steps: int, of: type[Places] = Places) -> None:
+def run(world: World, *, examples: int, steps: int, of: type[Places] = Places, **more: object) -> None:
     machine = type("PlacesOfTheCast", (of,), {"world": world})
     quiet = list(HealthCheck)
     run_state_machine_as_test(
         machine,
-        settings=settings(max_examples=examples, stateful_step_count=steps, deadline=None, suppress_health_check=quiet),
+        settings=settings(
+            max_examples=examples, stateful_step_count=steps, deadline=None, suppress_health_check=quiet, **more
+        ),
     )
 
 
