@@ -1,4 +1,4 @@
-"""`python -m tests.proofs.machine 5000 [MINUTES [first]]`: every act on places and money in any order, in runs of 60 steps.
+"""`python -m tests.proofs.machine RUNS [MINUTES [first]]`: every act on places and money in any order, 60 steps a run.
 
 Prints how many were run. Stops at the first broken invariant with the shortest way to it; with "first", with any.
 """
