@@ -170,3 +170,14 @@ def test_a_draft_is_kept_for_a_group_from_its_page(world: World) -> None:
         assert address in office.get(walk).text
         say_yes(office, address)
         assert "For a group alone" in office.get(walk).text
+
+
+@pytest.mark.usefixtures("september")
+def test_a_group_is_changed_by_a_new_quote_and_its_booking_says_so(
+    world: World, private: Offering, olive: Client
+) -> None:
+    booking = accept_quote(make(world, private), by="participant", now=world.now)
+    page = olive.get(reverse("staff_booking", args=[booking.code])).text
+    assert reverse("staff_groups") in page
+    for name in ("staff_change", "staff_move"):
+        assert reverse(name, args=[booking.code]) not in page
