@@ -14,6 +14,7 @@ from stdnum import bic, iban
 
 from bookings.compute.refunds import tiers_from
 from curriculum.queries import jurisdictions
+from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.models import Business, User
 from foraywright.floor.roles import ROLES
 from walks.form_base import HelpedForm, pair
@@ -118,6 +119,25 @@ class RefundsForm(HelpedForm):
         """The refund policy that the cleaned form describes."""
         given = self.cleaned_data
         return {"tiers": [{"days": given[days], "percent": given[percent]} for days, percent in self.steps]}
+
+
+class GroundRulesForm(HelpedForm):
+    """What everybody who comes agrees to: one rule a line."""
+
+    rules = forms.CharField(
+        label="The rules, one a line",
+        max_length=4000,
+        widget=forms.Textarea(attrs={"rows": 12}),
+        help_text="Short sentences that a child can follow, too",
+        error_messages={"required": "Write at least one rule."},
+    )
+
+    def layout(self) -> Layout:
+        return Layout("rules", Submit("send", "Put these rules in force"))
+
+    def body(self) -> dict[str, Any]:
+        """The ground rules that the cleaned form describes."""
+        return {"rules": [one_line(rule) for rule in self.cleaned_data["rules"].splitlines() if rule.strip()]}
 
 
 def _roles() -> forms.MultipleChoiceField:

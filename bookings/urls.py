@@ -101,6 +101,7 @@ urlpatterns = [
     path("staff/policies/prices/", house.staff_prices, name="staff_prices"),
     path("staff/policies/vat/", vat.staff_vat, name="staff_vat"),
     path("staff/policies/refunds/", house.staff_refunds, name="staff_refunds"),
+    path("staff/policies/ground-rules/", house.staff_ground_rules, name="staff_ground_rules"),
     path("staff/policies/ratios/", house.staff_ratios, name="staff_ratios"),
     path("staff/people/", staff_accounts.staff_people, name="staff_people"),
     path("staff/people/new/", staff_accounts.staff_person_new, name="staff_person_new"),

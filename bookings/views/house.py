@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from bookings.errors import PolicyNotSet
 from bookings.first_steps import first_steps
-from bookings.house_forms import BusinessForm, RefundsForm
+from bookings.house_forms import BusinessForm, GroundRulesForm, RefundsForm
 from bookings.price_list_form import PricesForm, price_list_initial
 from bookings.services.save_business import save_business
 from bookings.services.set_policy import set_policy
@@ -83,6 +83,15 @@ def staff_refunds(request: HttpRequest) -> HttpResponse:
     """The terms of cancelling in force, and the form of the next version."""
     form = RefundsForm(request.POST or None, initial=_refunds_now())
     return _policy_page(request, form, KINDS.REFUNDS, form.body)
+
+
+@names_act("house.keep")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_ground_rules(request: HttpRequest) -> HttpResponse:
+    """The ground rules in force, and the form of the next version."""
+    newest = _newest(KINDS.GROUND_RULES)
+    form = GroundRulesForm(request.POST or None, initial={"rules": "\n".join(newest.body["rules"]) if newest else ""})
+    return _policy_page(request, form, KINDS.GROUND_RULES, form.body)
 
 
 @names_act("house.keep")

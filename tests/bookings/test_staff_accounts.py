@@ -9,6 +9,9 @@ from django.test import Client
 from django.urls import reverse
 
 from bookings.errors import PolicyNotSet, StaffNotSaved
+from bookings.ground_rules import rules_in_force
+from bookings.models import RulesAccepted
+from bookings.services.book_places import book_places
 from bookings.services.change_staff import change_staff
 from bookings.services.invite_staff import invite_staff, renew_invitation
 from bookings.services.save_business import save_business
@@ -17,6 +20,7 @@ from bookings.services.take_up_account import take_up_account
 from foraywright.floor.models import AuditLine, Business, PolicyVersion, User
 from tests.cast import PASSWORD, World
 from tests.conftest import NOW
+from walks.queries import slug_of
 
 pytestmark = pytest.mark.usefixtures("september")
 
@@ -83,6 +87,18 @@ def test_terms_that_give_more_for_shorter_notice_are_refused(world: World) -> No
     assert client.post(reverse("staff_refunds"), sent).status_code == 422
     assert client.post(reverse("staff_refunds"), sent | {"percent_2": 50}).status_code == 302
     assert PolicyVersion.objects.filter(kind="refunds").latest("number").number == 2
+
+
+def test_new_ground_rules_are_read_by_whoever_books_next_and_old_acceptances_stay(world: World, olive: Client) -> None:
+    before = book_places(world.order("adult"), by="participant", now=NOW)
+    assert olive.post(reverse("staff_ground_rules"), {"rules": " \n "}).status_code == 422
+    sent = {"rules": "Stay with the group.\n\nNothing is eaten raw.\n"}
+    assert olive.post(reverse("staff_ground_rules"), sent).status_code == 302
+    newest = rules_in_force()
+    assert (newest.number, newest.body["rules"]) == (2, ["Stay with the group.", "Nothing is eaten raw."])
+    form = Client().get(reverse("book", args=[slug_of(world.offering.public_id)])).text
+    assert "Nothing is eaten raw." in form
+    assert RulesAccepted.objects.get(booking=before).rules.number == 1
 
 
 def test_the_domain_of_calendar_entries_is_set_once(world: World) -> None:

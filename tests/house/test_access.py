@@ -230,6 +230,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_prices": ((), {"office"}),
     "staff_refunds": ((), {"office"}),
     "staff_vat": ((), {"office"}),
+    "staff_ground_rules": ((), {"office"}),
     "staff_ratios": ((), {"office"}),
     "staff_people": ((), {"office"}),
     "staff_person_new": ((), {"office"}),
