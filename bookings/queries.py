@@ -45,12 +45,12 @@ def live_bookings(offering: Offering, *, now: datetime) -> QuerySet[Booking]:
     return bookings.prefetch_related("party__people").order_by("booked_at", "pk")
 
 
-def live_places(walk: Walk, *, now: datetime) -> QuerySet[Place]:
-    """The places on `walk` that count against its limits. No query by itself."""
+def live_places(*walks: Walk, now: datetime) -> QuerySet[Place]:
+    """The places on `walks` that count against their limits. No query by itself."""
     of_live_bookings = Q(booking__state=Booking.State.CONFIRMED) | Q(
         booking__state=Booking.State.HELD, booking__held_until__gt=now
     )
-    return Place.objects.filter(of_live_bookings, walk=walk, given_back_at=None)
+    return Place.objects.filter(of_live_bookings, walk__in=walks, given_back_at=None)
 
 
 def parties_on(walk: Walk, *, now: datetime, without: Booking | None = None) -> list[PartyAges]:
@@ -62,6 +62,15 @@ def parties_on(walk: Walk, *, now: datetime, without: Booking | None = None) -> 
     for place in places.select_related("person").order_by("person__party_id", "person_id"):
         by_party.setdefault(place.person.party_id, []).append(place.person)
     return [ages_of(people) for people in by_party.values()]
+
+
+def parties_of_each(walks: Sequence[Walk], *, now: datetime) -> dict[int, list[PartyAges]]:
+    """The same for many walks, by primary key. One query."""
+    by_party: dict[int, dict[int, list[Person]]] = {walk.pk: {} for walk in walks}
+    places = live_places(*walks, now=now).select_related("person")
+    for place in places.order_by("walk_id", "person__party_id", "person_id"):
+        by_party[place.walk_id].setdefault(place.person.party_id, []).append(place.person)
+    return {walk: [ages_of(people) for people in parties.values()] for walk, parties in by_party.items()}
 
 
 def people_on(walk: Walk, *, now: datetime) -> list[Person]:

@@ -24,6 +24,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("walk.assess", walks_ahead.assessments),
     ("walk_up.settle", people.walk_ups),
     ("incident.keep", incidents.follow_ups),
+    ("walk.call_off", walks_ahead.broken_limits),
     ("walk.call_off", walks_ahead.below_fewest),
     ("access.answer", people.access_needs),
     ("booking.see", money.refunds),

@@ -10,16 +10,20 @@ from django.urls import reverse
 
 from bookings.coming import comings
 from bookings.needs.need import Need, day_of, guides_of, named, page_of
+from bookings.queries import parties_of_each
 from curriculum.queries import accounts_in_use
 from walks.assessment_state import UNSIGNED, states_of
+from walks.compute.head_count import count_parties
+from walks.compute.limits import limit_lines
 from walks.guides import walks_without_cover
 from walks.models import Offering, Walk
 from walks.permissions import walks_outside, walks_uninsured
-from walks.queries import with_everything
+from walks.queries import limits_of, with_everything
 
 TO_SIGN = timedelta(days=14)
 TO_DECIDE = timedelta(days=7)
 ONE_DAY = timedelta(days=1)
+AHEAD = timedelta(days=60)
 
 
 def _published(now: datetime, within: timedelta) -> QuerySet[Walk]:
@@ -57,6 +61,22 @@ def assessments(now: datetime) -> Iterator[Need]:
         if not states[walk.pk].holds:
             word = "not signed" if states[walk.pk].word == UNSIGNED else "stale"
             words = f"The risk assessment of {named(walk)} is {word}."
+            yield Need(words, page_of(walk), walk.local_date, guides_of(walk))
+
+
+def broken_limits(now: datetime) -> Iterator[Need]:
+    """Walks to come that a departure left against a limit, as a child with too few adults. Seven queries.
+
+    Nobody can be held to come, so leaving is always allowed; what it breaks waits for a person here.
+    """
+    walks = list(with_everything(_published(now, AHEAD)))
+    limits, parties = limits_of(walks), parties_of_each(walks, now=now)
+    for walk in walks:
+        allowed = limits[walk.pk]
+        coming = count_parties(allowed.policy, parties[walk.pk])
+        lines = limit_lines(allowed.policy, allowed.caps, allowed.staff, coming)
+        if broken := " ".join(line.sentence for line in lines if not line.kept):
+            words = f"{named(walk)} is against a limit: {broken} Find another adult or guide, or ring the parties."
             yield Need(words, page_of(walk), walk.local_date, guides_of(walk))
 
 

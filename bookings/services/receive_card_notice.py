@@ -15,6 +15,9 @@ from bookings.services.locks import lock_booking
 from bookings.services.settle_money import settle_money
 from foraywright.floor.acts import act, record
 
+# A refund that is told of before its payment: what was taken is written all the same, and the payment never again.
+TAKEN = (PaymentStatus.CONFIRMED, PaymentStatus.REFUNDED)
+
 
 @act
 def receive_card_notice(payment: CardPayment, request: HttpRequest, *, now: datetime) -> HttpResponse:
@@ -48,7 +51,7 @@ def _keep(payment: CardPayment, body: bytes, *, now: datetime) -> None:
 
 def _write(payment: CardPayment, booking: Booking, *, now: datetime) -> None:
     taken = payment.captured_minor - payment.written_minor
-    if payment.status == PaymentStatus.CONFIRMED and taken > 0:
+    if payment.status in TAKEN and taken > 0:
         settle_money(booking, into="card", amount_minor=taken, now=now)
         payment.written_minor += taken
         record("card payment", booking, by="card provider", now=now, fields=("balance",))

@@ -122,6 +122,14 @@ def test_an_earlier_notice_that_comes_late_takes_nothing_back(booking: Booking, 
     assert (balance(booking), CardPayment.objects.get().status) == (0, "confirmed")
 
 
+def test_a_refund_that_is_told_of_before_its_payment_hides_nothing(booking: Booking, payment: CardPayment) -> None:
+    assert send(payment, notice(payment, "refunded", 0, "e2")) == 200
+    assert balance(booking) == 3600
+    for _ in range(2):
+        assert send(payment, notice(payment, "confirmed", 3600, "e1")) == 200
+    assert (balance(booking), CardPayment.objects.get().status) == (0, "refunded")
+
+
 def test_money_after_the_hold_or_the_cancelling_is_in_a_named_state(world: World) -> None:
     held = hold_places(world.order(), by="participant", now=world.now)
     late = start_card_payment(held, by="participant", now=world.now)
