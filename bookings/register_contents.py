@@ -28,6 +28,7 @@ from walks.queries import ratio_policy, walk_limits
 def contents(walk: Walk, taken: TakenAlong) -> dict[str, Any]:
     """Everything that goes to the device, ready for JSON."""
     limits, key = walk_limits(walk), taken.copy.private_key
+    assert key is not None, "a copy that is taken along now has its key"
     return {
         "copy": taken.copy.public_id,
         "ticks": reverse("staff_copy_ticks", args=[walk.offering.public_id, walk.number, taken.copy.public_id]),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -195,7 +195,7 @@ def taught_keys(walks: Sequence[Walk]) -> list[str]:
 
 def expectation_of(
     walk: Walk,
-    accounts: dict[str, AccountInUse],
+    accounts: Mapping[str, AccountInUse],
     *,
     wanted: Sequence[str] | None = None,
     lists: Sequence[FindList] = (),

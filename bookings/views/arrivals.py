@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -64,7 +65,7 @@ def staff_arrivals(request: HttpRequest, public_id: str, number: int) -> HttpRes
     """Cars, dogs and lifts of one walk, where they differ from its site."""
     walk, now = session_or_404(public_id, number), timezone.now()
     require(request, "walk.change", subject_of(walk))
-    own = {"own_car_spaces": walk.own_car_spaces, "own_most_dogs": walk.own_most_dogs}
+    own: dict[str, Any] = {"own_car_spaces": walk.own_car_spaces, "own_most_dogs": walk.own_most_dogs}
     own["own_shares_lifts"] = {None: "", True: "yes", False: "no"}[walk.own_shares_lifts]
     form = ArrivalsForm(request.POST or None, initial=own)
     if request.method == "POST" and form.is_valid():

@@ -33,7 +33,7 @@ from walks.views.guide import staff
 
 @names_act("walk_up.add")
 @require_http_methods(["GET", "HEAD", "POST"])
-def staff_walk_ups(request: HttpRequest, public_id: str, number: int) -> HttpResponse:
+def staff_walk_ups(request: HttpRequest, public_id: str, number: int) -> HttpResponseBase:
     """Take a party on at the meeting point, against the limits; and who was taken on so. Afterwards: as on paper."""
     walk, now = session_or_404(public_id, number), timezone.now()
     require(request, "walk_up.add", subject_of(walk))
