@@ -30,6 +30,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("booking.see", money.refunds),
     ("booking.see", money.unmatched),
     ("money.handle", money.bank_lines),
+    ("money.handle", money.card_refunds),
     ("booking.see", people.offers),
     ("account.review", making.reviews),
     ("walk.publish", walks_ahead.drafts),

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
+from django.db.models import Exists, OuterRef
 from django.urls import reverse
+from payments import PaymentStatus
 
-from bookings.models import BankLine
+from bookings.models import BankLine, CardPayment, Transfer
 from bookings.needs.need import Need, counted
 from bookings.queries import standing_to
 from foraywright.floor.compute.money import as_text
@@ -29,6 +31,16 @@ def unmatched(now: datetime) -> Iterator[Need]:
             "Find out what it was meant for, or pay it back."
         )
         yield Need(words, reverse("staff_refund", args=[code]))
+
+
+def card_refunds(now: datetime) -> Iterator[Need]:
+    """Payments that the card provider says went back, while the books know of none out of the card. One query."""
+    noted = Transfer.objects.filter(booking=OuterRef("booking"), kind=Transfer.Kind.REFUND, credit__key="card")
+    missing = CardPayment.objects.filter(~Exists(noted), status=PaymentStatus.REFUNDED).select_related("booking")
+    for payment in missing.order_by("pk"):
+        code = spoken(payment.booking.code)
+        words = f"The card provider paid money back for booking {code}, and the books know nothing of it. Note it."
+        yield Need(words, reverse("staff_refund", args=[payment.booking.code]))
 
 
 def bank_lines(now: datetime) -> Iterator[Need]:

@@ -17,13 +17,16 @@ from django.urls import reverse
 
 from bookings.ground_rules import rules_in_force
 from bookings.models import Booking, CardNotice, CardPayment, OutboxMessage, Transfer
+from bookings.needs.money import card_refunds
 from bookings.queries import balance, coming_back, means_of, paid
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.hold_places import hold_places
 from bookings.services.lapse_holds import lapse_next_hold
+from bookings.services.pay_refund import pay_refund
 from bookings.services.start_card_payment import start_card_payment
+from foraywright.floor.compute.short_codes import spoken
 from foraywright.floor.models import Business
 from tests.cast import World
 from walks.queries import slug_of
@@ -128,6 +131,11 @@ def test_a_refund_that_is_told_of_before_its_payment_hides_nothing(booking: Book
     for _ in range(2):
         assert send(payment, notice(payment, "confirmed", 3600, "e1")) == 200
     assert (balance(booking), CardPayment.objects.get().status) == (0, "refunded")
+    (told,) = card_refunds(payment.booking.booked_at)
+    assert f"paid money back for booking {spoken(booking.code)}" in told.words
+    cancel_booking(booking, by="participant", now=booking.booked_at)
+    pay_refund(booking, out_of="card", amount_minor=3600, key="r" * 24, by="command", now=booking.booked_at)
+    assert list(card_refunds(booking.booked_at)) == []
 
 
 def test_money_after_the_hold_or_the_cancelling_is_in_a_named_state(world: World) -> None:

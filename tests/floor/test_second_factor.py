@@ -13,7 +13,7 @@ from allauth.mfa.totp.internal.auth import format_hotp_value, hotp_value, valida
 from bs4 import BeautifulSoup
 from cryptography.fernet import Fernet
 from django.core.cache import cache
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
 from pytest_django import Settings
@@ -139,6 +139,14 @@ def test_the_office_takes_a_lost_one_off(real_world: World) -> None:
     acts = list(AuditLine.objects.filter(act__endswith="second factor").order_by("pk").values_list("act", "fields"))
     assert ("add second factor", ["totp"]) in acts
     assert acts[-1] == ("reset second factor", ["second_factor"])
+
+
+def test_the_last_of_the_office_is_helped_by_a_command(world: World) -> None:
+    set_up(Client(), world)
+    call_command("reset_second_factor", world.olive.username, verbosity=0)
+    assert not Authenticator.objects.exists()
+    with pytest.raises(CommandError, match="No staff account"):
+        call_command("reset_second_factor", "nobody")
 
 
 def test_its_secrets_lie_sealed_and_follow_the_keys(world: World, settings: Settings) -> None:

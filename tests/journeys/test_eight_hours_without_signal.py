@@ -118,7 +118,7 @@ def take_along(phone: Phone, guide: User, walk: Walk, morning: datetime) -> None
 
 def in_the_wood(phones: list[Phone], walk: Walk, chance: random.Random, steps: int) -> None:
     for step in range(steps):
-        phone = chance.choice(phones)
+        phone = phones[step] if step < len(phones) else chance.choice(phones)  # none has nothing to send
         phone.at(walk.starts_at + HOURS * step / steps)
         for _ in range(chance.randint(1, 2)):
             phone.tick(chance)
