@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from django.db.models import Q
-
-from bookings.models import Booking, FollowUp, Person, Place
-from bookings.queries import ADULT
+from bookings.models import FollowUp, Person
+from bookings.queries import ADULT, live_places
 from walks.compute.risk_group import Coming
 from walks.models import Walk
 
@@ -25,9 +23,7 @@ def comings(walks: Sequence[Walk], *, now: datetime) -> dict[int, Coming]:
     """
     with_dogs = {walk.pk for walk in walks if walk.arrivals.most_dogs}
     people: dict[int, list[Person]] = {walk.pk: [] for walk in walks}
-    live = Q(booking__state=Booking.State.CONFIRMED) | Q(booking__state=Booking.State.HELD, booking__held_until__gt=now)
-    places = Place.objects.filter(live, walk__in=people, given_back_at=None)
-    for place in places.select_related("person", "booking"):
+    for place in live_places(*walks, now=now).select_related("person", "booking"):
         people[place.walk_id].append(place.person)
         if place.booking.dogs:
             with_dogs.add(place.walk_id)

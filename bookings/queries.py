@@ -58,19 +58,23 @@ def parties_on(walk: Walk, *, now: datetime, without: Booking | None = None) -> 
     places = live_places(walk, now=now)
     if without is not None:
         places = places.exclude(booking=without)
-    by_party: dict[int, list[Person]] = {}
-    for place in places.select_related("person").order_by("person__party_id", "person_id"):
-        by_party.setdefault(place.person.party_id, []).append(place.person)
-    return [ages_of(people) for people in by_party.values()]
+    return _ages_by_walk(places).get(walk.pk, [])
 
 
 def parties_of_each(walks: Sequence[Walk], *, now: datetime) -> dict[int, list[PartyAges]]:
     """The same for many walks, by primary key. One query."""
-    by_party: dict[int, dict[int, list[Person]]] = {walk.pk: {} for walk in walks}
-    places = live_places(*walks, now=now).select_related("person")
-    for place in places.order_by("walk_id", "person__party_id", "person_id"):
-        by_party[place.walk_id].setdefault(place.person.party_id, []).append(place.person)
-    return {walk: [ages_of(people) for people in parties.values()] for walk, parties in by_party.items()}
+    found = _ages_by_walk(live_places(*walks, now=now))
+    return {walk.pk: found.get(walk.pk, []) for walk in walks}
+
+
+def _ages_by_walk(places: QuerySet[Place]) -> dict[int, list[PartyAges]]:
+    by_party: dict[tuple[int, int], list[Person]] = {}
+    for place in places.select_related("person").order_by("person__party_id", "person_id"):
+        by_party.setdefault((place.walk_id, place.person.party_id), []).append(place.person)
+    found: dict[int, list[PartyAges]] = {}
+    for (walk, _), people in by_party.items():
+        found.setdefault(walk, []).append(ages_of(people))
+    return found
 
 
 def people_on(walk: Walk, *, now: datetime) -> list[Person]:
@@ -167,12 +171,19 @@ def prices_of(offering: Offering) -> PriceList:
     return price_list_from(offering.prices.body)
 
 
+OWED = Sum(
+    Case(
+        When(debit__key="receivable", then=F("amount_minor")),
+        When(credit__key="receivable", then=-F("amount_minor")),
+        default=0,
+    )
+)
+"""Minor units that the bookings of some transfers owe (negative: we owe them), to annotate or aggregate with."""
+
+
 def balance(booking: Booking) -> int:
     """Minor units that the booking still owes (negative: we owe them): a sum over its ledger transfers. One query."""
-    towards = Case(When(debit__key="receivable", then=F("amount_minor")), default=0)
-    away = Case(When(credit__key="receivable", then=F("amount_minor")), default=0)
-    sums = Transfer.objects.filter(booking=booking).aggregate(owed=Sum(towards), met=Sum(away))
-    return (sums["owed"] or 0) - (sums["met"] or 0)
+    return Transfer.objects.filter(booking=booking).aggregate(owed=OWED)["owed"] or 0
 
 
 def due(booking: Booking) -> int:
@@ -191,13 +202,8 @@ def price_of(booking: Booking) -> int:
 
 def balances(offering: Offering) -> dict[int, int]:
     """What each booking of the offering still owes, by its key; none for a booking without transfers. One query."""
-    signed = Case(
-        When(debit__key="receivable", then=F("amount_minor")),
-        When(credit__key="receivable", then=-F("amount_minor")),
-        default=0,
-    )
     transfers = Transfer.objects.filter(booking__offering=offering)
-    return dict(transfers.values_list("booking").annotate(owed=Sum(signed)))
+    return dict(transfers.values_list("booking").annotate(owed=OWED))
 
 
 def paid(booking: Booking) -> int:

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import cache
-from pathlib import Path
-from typing import Any
 
-FILE = Path(__file__).parent / "policies" / "reporting.toml"
+from bookings.law_files import law_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,15 +27,11 @@ class Law:
     duties: tuple[Duty, ...]
 
 
-@cache
-def _laws() -> Mapping[str, Any]:
-    return tomllib.loads(FILE.read_text(encoding="utf-8"))
-
-
 def law_of(jurisdiction: str, day: date) -> Law | None:
     """The law on reporting what happened on `day`; None where we hold none, so that the authority must be asked."""
-    for name, law in _laws().items():
-        if jurisdiction in law["jurisdictions"]:
-            duties = (Duty(one["what"], one["how"], day + timedelta(days=one["days"])) for one in law["duties"])
-            return Law(name, law["authority"], law["source"], tuple(duties))
-    return None
+    found = law_in("reporting.toml", jurisdiction)
+    if found is None:
+        return None
+    name, law = found
+    duties = (Duty(one["what"], one["how"], day + timedelta(days=one["days"])) for one in law["duties"])
+    return Law(name, law["authority"], law["source"], tuple(duties))

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
 
-FILE = Path(__file__).parent / "policies" / "statutory_notes.toml"
+from bookings.law_files import law_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +28,8 @@ NONE = StatutoryNotes((), "a lawyer")
 
 def statutory_notes(jurisdiction: str) -> StatutoryNotes:
     """The notes for `jurisdiction`, a code as "GB-ENG"; empty where we hold none."""
-    return _all().get(jurisdiction, NONE)
-
-
-@cache
-def _all() -> dict[str, StatutoryNotes]:
-    found: dict[str, StatutoryNotes] = {}
-    for law in tomllib.loads(FILE.read_text(encoding="utf-8")).values():
-        notes = StatutoryNotes(tuple(StatutoryNote(**one) for one in law["notes"]), law["ask"])
-        found |= dict.fromkeys(law["jurisdictions"], notes)
-    return found
+    found = law_in("statutory_notes.toml", jurisdiction)
+    if found is None:
+        return NONE
+    _, law = found
+    return StatutoryNotes(tuple(StatutoryNote(**one) for one in law["notes"]), law["ask"])

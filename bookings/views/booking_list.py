@@ -6,13 +6,14 @@ from typing import Any
 
 from crispy_forms.layout import Layout, Submit
 from django import forms
-from django.db.models import Case, Count, F, Min, OuterRef, QuerySet, Subquery, Sum, When
+from django.db.models import Count, Min, OuterRef, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from bookings.models import Booking, Transfer
+from bookings.queries import OWED
 from foraywright.floor.door import names_act
 from foraywright.floor.sorted_list import Column, sorted_list
 from walks.form_base import HelpedForm, day_input
@@ -60,17 +61,12 @@ class BookingsFilter(HelpedForm):
 
 def all_bookings() -> QuerySet[Booking]:
     """Every booking with the day of its first walk, its number of people, and what it owes in minor units. No query."""
-    signed = Case(
-        When(debit__key="receivable", then=F("amount_minor")),
-        When(credit__key="receivable", then=-F("amount_minor")),
-        default=0,
-    )
     transfers = Transfer.objects.filter(booking=OuterRef("pk")).order_by().values("booking")
     days = Walk.objects.filter(offering=OuterRef("offering")).order_by().values("offering")
     return Booking.objects.annotate(
         day=Subquery(days.annotate(first=Min("local_date")).values("first")),
         people=Count("party__people"),
-        owed=Coalesce(Subquery(transfers.annotate(sum=Sum(signed)).values("sum")), 0),
+        owed=Coalesce(Subquery(transfers.annotate(sum=OWED).values("sum")), 0),
     )
 
 
