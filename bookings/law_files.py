@@ -1,4 +1,4 @@
-"""What laws say, as data: files of bookings/policies/ with entries by name, each with the jurisdictions where it holds."""
+"""What laws say, as data: files of bookings/policies/ with entries by name, each with where it holds."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from django.utils.text import slugify
 
 from bookings.compute.prices import price_list_from
 from bookings.queries import ADULT
-from bookings.vat_rates import vat_rates
+from bookings.vat_rates import rates_in_words, vat_rates
 from foraywright.floor.compute.money import decimals, in_major, in_minor
 from foraywright.floor.models import Business
 from walks.compute.age_bands import RatioPolicy
@@ -98,8 +98,7 @@ class PricesForm(HelpedForm):
         }
 
     def _rates_in_words(self) -> str:
-        rates = ", ".join(f"{one.basis_points / HUNDRED:g} ({one.name})" for one in self.rates)
-        known = f"In force where you trade: {rates}. " if rates else ""
+        known = f"In force where you trade: {rates_in_words(self.rates)}. " if self.rates else ""
         return f"{known}0 where you are not registered, or nothing is owed. Ask whoever does your books"
 
     def layout(self) -> Layout:

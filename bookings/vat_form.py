@@ -11,7 +11,7 @@ from crispy_forms.layout import Fieldset, Layout, Submit
 from django import forms
 
 from bookings.compute.vat import SUPPLIES, WORDS, Category, vat_policy_from
-from bookings.vat_rates import vat_rates
+from bookings.vat_rates import rates_in_words, vat_rates
 from foraywright.floor.models import Business
 from walks.form_base import HelpedForm, day_input, pair
 
@@ -90,8 +90,8 @@ class VatForm(HelpedForm):
         rate = self._basis_points(key)
         law = vat_rates(self.business.jurisdiction, self.cleaned_data["from_day"]) if self.business else ()
         if rate and law and rate not in {one.basis_points for one in law}:
-            known = ", ".join(f"{one.basis_points / PER_CENT:g} ({one.name})" for one in law)
-            self.add_error(f"rate_{key}", f"We know no such rate on that day. In force where you trade: {known}.")
+            known = f"In force where you trade: {rates_in_words(law)}."
+            self.add_error(f"rate_{key}", f"We know no such rate on that day. {known}")
 
     def _basis_points(self, key: str) -> int:
         return int((self.cleaned_data[f"rate_{key}"] or 0) * PER_CENT)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -25,3 +26,8 @@ def vat_rates(jurisdiction: str, day: date) -> tuple[VatRate, ...]:
     _, law = found
     in_force = (one for one in law["rates"] if one["first_day"] <= day <= one.get("last_day", date.max))
     return tuple(VatRate(one["name"], one["basis_points"], law["source"]) for one in in_force)
+
+
+def rates_in_words(rates: Iterable[VatRate]) -> str:
+    """As a form says them, in per cent: 20 (standard), 5 (reduced)."""
+    return ", ".join(f"{one.basis_points / 100:g} ({one.name})" for one in rates)
