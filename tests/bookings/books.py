@@ -20,17 +20,36 @@ def rolled_back() -> Iterator[None]:
         transaction.set_rollback(True)
 
 
+def writes() -> object:
+    """Equal twice where nothing was written in between; where the database does not count, never equal."""
+    return getattr(connection.connection, "total_changes", object())
+
+
 def accounts() -> Counter[str]:
     """Debits less credits by account."""
-    sums: Counter[str] = Counter()
-    for debit, credit, amount in Transfer.objects.values_list("debit__key", "credit__key", "amount_minor"):
-        sums[debit] += amount
-        sums[credit] -= amount
-    return sums
+    return Books().accounts
 
 
-def credited_to(booking: Booking, account: str) -> int:
-    """Credits less debits of one account for one booking."""
-    credit = booking.transfers.filter(credit__key=account).values_list("amount_minor", flat=True)
-    debit = booking.transfers.filter(debit__key=account).values_list("amount_minor", flat=True)
-    return sum(credit) - sum(debit)
+class Books:
+    """All bookings with what hangs on them, and the sums of the ledger, each table read once."""
+
+    def __init__(self) -> None:
+        things = ("party__people", "lines", "messages", "places__walk", "offering__walks")
+        self.bookings = list(Booking.objects.select_related("party", "offering").prefetch_related(*things))
+        self.accounts: Counter[str] = Counter()
+        self.by_booking: dict[int | None, Counter[str]] = {}
+        rows = Transfer.objects.values_list("booking", "debit__key", "credit__key", "amount_minor")
+        for booking, debit, credit, amount in rows:
+            for sums in (self.accounts, self.by_booking.setdefault(booking, Counter())):
+                sums[debit] += amount
+                sums[credit] -= amount
+
+    def of(self, booking: Booking) -> Counter[str]:
+        """Debits less credits of the booking by account."""
+        return self.by_booking.get(booking.pk, Counter())
+
+    def due(self, booking: Booking) -> int:
+        """What it costs as it stands: running lines of a sold booking, and what is kept of lines that ended."""
+        sold = booking.state == Booking.State.CONFIRMED
+        running = [one.price_minor - one.discount_minor for one in booking.lines.all() if one.ended_at is None]
+        return sum(one.kept_minor or 0 for one in booking.lines.all()) + sum(running if sold else ())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable
 from contextlib import ExitStack, suppress
 from datetime import timedelta
@@ -12,31 +11,14 @@ import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
-    RuleBasedStateMachine,
     initialize,
-    invariant,
     rule,
     run_state_machine_as_test,
 )
 
-from bookings.compute.hold_times import MOST_EXTENSIONS
 from bookings.ground_rules import rules_in_force
-from bookings.models import Booking, Place, Transfer, Voucher, WaitingEntry
-from bookings.needs.need import named
-from bookings.needs.walks_ahead import broken_limits
-from bookings.queries import (
-    awaiting_choice,
-    balance,
-    coming_back,
-    due,
-    is_live,
-    is_open_to_all,
-    live_places,
-    people_of,
-    price_of,
-    rooms_of,
-    statement_of,
-)
+from bookings.models import Booking, Place, Transfer, Voucher
+from bookings.queries import is_open_to_all, people_of, price_of, rooms_of
 from bookings.services.add_walk_up import CameUnbooked, add_walk_up
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
@@ -55,14 +37,13 @@ from bookings.services.pay_by_voucher import pay_by_voucher
 from bookings.services.record_payment import record_payment
 from bookings.services.selling import walks_to_come
 from bookings.services.take_income import take_next_income
-from bookings.vouchers import left_on
-from bookings.walk_ups import to_look_at
 from foraywright.floor.ids import new_secret
-from foraywright.floor.models import AuditLine, PolicyVersion
+from foraywright.floor.models import PolicyVersion
 from foraywright.floor.refusals import Refusal
-from tests.bookings.books import accounts, credited_to, rolled_back
+from tests.bookings.books import rolled_back
+from tests.bookings.unbroken import Unbroken
 from tests.cast import WALK_DAY, World
-from walks.models import Offering, Site, Walk
+from walks.models import Offering, Site
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
 
@@ -70,10 +51,9 @@ pytestmark = pytest.mark.database
 
 PARTIES = st.lists(st.sampled_from(["adult", "adult", "4-8", "13-17"]), min_size=1, max_size=4)
 WHICH = st.integers(0, 30)
-NOT_SEATED = (Booking.State.WAITING, Booking.State.LAPSED, Booking.State.CANCELLED, Booking.State.CALLED_OFF)
 
 
-class Places(RuleBasedStateMachine):
+class Places(Unbroken):
     """Two walks and a course of two sessions, few places each, prices that differ."""
 
     world: World
@@ -82,9 +62,6 @@ class Places(RuleBasedStateMachine):
         super().__init__()
         self.stack = ExitStack()
         self.received = 0
-        self.slack: dict[tuple[int, str], int] = {}
-        self.coming: dict[int, int] = {}
-        self.over: Counter[int] = Counter()
         self.forms: list[tuple[Callable[[], object], object]] = []
 
     @initialize()
@@ -281,92 +258,6 @@ class Places(RuleBasedStateMachine):
     def worker_takes_income(self) -> None:
         while take_next_income(now=self.now):
             pass
-
-    @invariant()
-    def no_limit_is_broken_further_but_by_what_is_told_to_a_person(self) -> None:
-        """A departure, which nobody can forbid, and a party that was in the wood and is written down afterwards."""
-        told = " ".join(one.words for one in broken_limits(self.now))
-        over = Counter(to_look_at().values_list("walk__offering", flat=True))
-        for walk in Walk.objects.select_related("offering"):
-            coming = live_places(walk, now=self.now).count()
-            left = coming < self.coming.get(walk.pk, 0) and named(walk) in told
-            came = over[walk.offering_id] > self.over[walk.offering_id]
-            for line in statement_of(walk, now=self.now).lines:
-                before = self.slack.get((walk.pk, line.key))
-                assert line.slack >= 0 or before is None or line.slack >= before or left or came, (walk, line)
-                self.slack[walk.pk, line.key] = line.slack
-            self.coming[walk.pk] = coming
-        self.over = over
-
-    @invariant()
-    def who_is_live_is_seated_and_nobody_else(self) -> None:
-        for booking in Booking.objects.all():
-            seated = Counter(booking.places.filter(given_back_at=None).values_list("walk", "person"))
-            assert not seated or max(seated.values()) == 1
-            if is_live(booking, now=self.now):
-                walks = booking.offering.walks.filter(starts_at__gt=self.now)
-                assert all((walk.pk, one.pk) in seated for walk in walks for one in people_of(booking))
-            elif booking.state in NOT_SEATED:
-                held = booking.cancelled_at or self.now
-                later = booking.places.filter(given_back_at=None, walk__starts_at__gt=held)
-                assert not later.exists(), booking.state
-
-    @invariant()
-    def nobody_waits_and_comes(self) -> None:
-        for entry in WaitingEntry.objects.filter(booking__state=Booking.State.WAITING):
-            assert not entry.booking.places.filter(given_back_at=None).exists()
-
-    @invariant()
-    def the_ledger_balances_and_every_penny_has_a_name(self) -> None:
-        sums = accounts()
-        assert sum(sums.values()) == 0
-        assert sums["bank"] + sums["cash"] == self.received
-        owed = ("refunds_due", "awaiting_choice", "unmatched", "deferred_income", "income", "vat", "vouchers_out")
-        assert self.received + sums["receivable"] + sums["voucher_tax"] == -sum(sums[one] for one in owed)
-        assert max(sums[one] for one in owed) <= 0 <= sums["voucher_tax"]
-
-    @invariant()
-    def what_is_on_vouchers_is_what_the_ledger_holds(self) -> None:
-        left = [left_on(one) for one in Voucher.objects.all()]
-        assert all(one >= 0 for one in left)
-        assert sum(left) == -accounts()["vouchers_out"]
-
-    @invariant()
-    def the_sale_in_the_ledger_is_what_the_lines_say(self) -> None:
-        for booking in Booking.objects.all():
-            parts = [credited_to(booking, one) for one in ("deferred_income", "income", "vat", "voucher_tax")]
-            assert sum(parts) == due(booking), booking.state
-            assert min(parts) >= 0, booking.state
-
-    @invariant()
-    def only_a_hold_has_money_before_it_owes(self) -> None:
-        for booking in Booking.objects.exclude(state=Booking.State.HELD):
-            assert balance(booking) >= 0, booking.state
-            assert min(coming_back(booking), awaiting_choice(booking)) >= 0
-
-    @invariant()
-    def holds_keep_their_bounds(self) -> None:
-        for booking in Booking.objects.filter(state=Booking.State.HELD):
-            assert booking.extensions <= MOST_EXTENSIONS
-            assert booking.session_ends_at is None or booking.held_until <= booking.session_ends_at
-
-    @invariant()
-    def who_was_called_off_or_cancelled_owes_at_most_what_was_kept(self) -> None:
-        for booking in Booking.objects.filter(state=Booking.State.CALLED_OFF):
-            begun = booking.offering.walks.filter(starts_at__lte=booking.cancelled_at).exists()
-            assert begun or due(booking) == sum(booking.lines.values_list("kept_minor", flat=True))
-
-    @invariant()
-    def everything_is_told_and_in_the_audit(self) -> None:
-        for booking in Booking.objects.exclude(state=Booking.State.HELD):
-            assert booking.messages.exists()
-            assert AuditLine.objects.filter(object_id=booking.public_id).exists()
-
-    @invariant()
-    def what_the_pages_show_is_what_is_taken(self) -> None:
-        if not Booking.objects.filter(state="held", held_until__lte=self.now).exists():
-            for walk in Walk.objects.filter(starts_at__gt=self.now):
-                assert walk.places_taken_shown == live_places(walk, now=self.now).count()
 
 
 def _other_prices(offering: Offering) -> dict[str, object]:

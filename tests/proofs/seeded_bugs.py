@@ -117,7 +117,11 @@ def _machine(copy: Path) -> str:
     said = _run(copy, "tests.proofs.machine", RUNS, MINUTES, "first")
     if said.returncode == 0:
         return ""
-    frames = [line.strip() for line in said.stderr.splitlines() if "in " in line and "test_places_machine.py" in line]
+    frames = [
+        line.strip()
+        for line in said.stderr.splitlines()
+        if "in " in line and ("test_places_machine.py" in line or "unbroken.py" in line)
+    ]
     return f"the machine, {frames[-1].rpartition(' in ')[2] if frames else said.stderr[-200:]}"
 
 
