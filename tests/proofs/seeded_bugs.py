@@ -7,6 +7,7 @@ every bug was found. A bug whose text is not there any more is an error: mend th
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -17,6 +18,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 LEFT_OUT = shutil.ignore_patterns(".git", ".venv", "var", "__pycache__", ".hypothesis", ".*_cache", "staticfiles")
 RUNS, MINUTES = "150", "4"
+OF_THE_MACHINE = re.compile(r"test_places_machine\.py|unbroken\.py")
 ACT_TESTS = (
     "test_holds_and_changes",
     "test_waiting_list",
@@ -117,11 +119,7 @@ def _machine(copy: Path) -> str:
     said = _run(copy, "tests.proofs.machine", RUNS, MINUTES, "first")
     if said.returncode == 0:
         return ""
-    frames = [
-        line.strip()
-        for line in said.stderr.splitlines()
-        if "in " in line and ("test_places_machine.py" in line or "unbroken.py" in line)
-    ]
+    frames = [line.strip() for line in said.stderr.splitlines() if " in " in line and OF_THE_MACHINE.search(line)]
     return f"the machine, {frames[-1].rpartition(' in ')[2] if frames else said.stderr[-200:]}"
 
 
