@@ -36,6 +36,16 @@ class HelpedForm(forms.Form):
                 self.add_error(field if field in self.fields else None, sentence)
 
 
+class FilterForm(HelpedForm):
+    """What a list is narrowed to. Everything stands in the address, so no field of it may be personal."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper.form_method = "get"
+        self.helper.form_class = "filters all-optional"
+        self.helper.disable_csrf = True
+
+
 def pair(left: str, right: str) -> Row:
     """Two fields side by side where there is room."""
     return Row(Column(left, css_class="col-md"), Column(right, css_class="col-md"))

@@ -47,5 +47,10 @@ class Invoice(models.Model):
         """Kind and number: "Credit note 12"."""
         return f"{self.get_kind_display()} {self.number}"
 
+    @property
+    def buyer_name(self) -> str:
+        """The first line of the buyer as printed; empty once it was erased."""
+        return self.buyer.partition("\n")[0].strip()
+
     def __str__(self) -> str:
         return self.title

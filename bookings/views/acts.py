@@ -19,7 +19,7 @@ from django.views.decorators.http import require_safe
 from bookings.models import Booking
 from foraywright.floor.door import names_act
 from foraywright.floor.models import AuditLine, User
-from walks.form_base import HelpedForm, day_input
+from walks.form_base import FilterForm, day_input
 
 A_PAGE = 60
 PAGES: dict[str, Callable[[str], str]] = {
@@ -31,8 +31,8 @@ PAGES: dict[str, Callable[[str], str]] = {
 }
 
 
-class ActsFilter(HelpedForm):
-    """What the audit is narrowed to. Everything stands in the address: no field of it is personal."""
+class ActsFilter(FilterForm):
+    """What the audit is narrowed to."""
 
     act = forms.ChoiceField(required=False)
     actor = forms.ChoiceField(label="Who", required=False)
@@ -47,9 +47,6 @@ class ActsFilter(HelpedForm):
         actors = sorted((names.get(one, one), one) for one in lines.values_list("actor", flat=True).distinct())
         self.fields["act"].choices = [("", "any"), *((one, one) for one in acts)]  # type: ignore[attr-defined]
         self.fields["actor"].choices = [("", "anybody"), *((key, name) for name, key in actors)]  # type: ignore[attr-defined]
-        self.helper.form_method = "get"
-        self.helper.form_class = "filters all-optional"
-        self.helper.disable_csrf = True
 
     def layout(self) -> Layout:
         return Layout("act", "actor", "object", "first", "last", Submit("", "Show"))

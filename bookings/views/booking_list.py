@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from crispy_forms.layout import Layout, Submit
 from django import forms
 from django.db.models import Count, Min, OuterRef, QuerySet, Subquery
@@ -16,8 +14,8 @@ from bookings.models import Booking, Transfer
 from bookings.queries import OWED
 from foraywright.floor.door import names_act
 from foraywright.floor.sorted_list import Column, sorted_list
-from walks.form_base import HelpedForm, day_input
-from walks.models import Walk
+from walks.form_base import FilterForm, day_input
+from walks.models import Offering, Walk
 
 COLUMNS = (
     Column("Booking"),
@@ -31,8 +29,8 @@ COLUMNS = (
 )
 
 
-class BookingsFilter(HelpedForm):
-    """What the list is narrowed to. Everything stands in the address: no field of it is personal."""
+class BookingsFilter(FilterForm):
+    """What the list is narrowed to. `walk`: public id of an offering; its page leads here."""
 
     state = forms.ChoiceField(required=False, choices=[("", "any"), *Booking.State.choices])
     money = forms.ChoiceField(
@@ -40,20 +38,25 @@ class BookingsFilter(HelpedForm):
     )
     first = forms.DateField(label="Walk from", required=False, widget=day_input())
     last = forms.DateField(label="To", required=False, widget=day_input())
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper.form_method = "get"
-        self.helper.form_class = "filters all-optional"
-        self.helper.disable_csrf = True
+    walk = forms.CharField(required=False, max_length=20, widget=forms.HiddenInput)
 
     def layout(self) -> Layout:
-        return Layout("state", "money", "first", "last", Submit("", "Show"))
+        return Layout("state", "money", "first", "last", "walk", Submit("", "Show"))
+
+    def only_walk(self) -> Offering | None:
+        """The one walk or course that is shown, where it is narrowed to one that there is. One query, or none."""
+        walk = self.cleaned_data.get("walk")
+        return Offering.objects.filter(public_id=walk).first() if walk else None
 
     def bookings(self) -> QuerySet[Booking]:
         """What the cleaned filter leaves, with `day`, `people` and `owed`. No query."""
         given = self.cleaned_data
-        wanted = {"state": given.get("state"), "day__gte": given.get("first"), "day__lte": given.get("last")}
+        wanted = {
+            "state": given.get("state"),
+            "day__gte": given.get("first"),
+            "day__lte": given.get("last"),
+            "offering__public_id": given.get("walk"),
+        }
         owed = {"owes": {"owed__gt": 0}, "due": {"owed__lt": 0}, "even": {"owed": 0}}.get(given.get("money", ""), {})
         narrowed = {name: value for name, value in wanted.items() if value} | owed
         return all_bookings().filter(**narrowed).select_related("party__contact", "offering__prices")
@@ -73,9 +76,9 @@ def all_bookings() -> QuerySet[Booking]:
 @names_act("booking.see")
 @require_safe
 def staff_bookings(request: HttpRequest) -> HttpResponse:
-    """All bookings, the newest first; narrowed by state, money and the day of the walk. Four queries."""
+    """All bookings, the newest first; narrowed by state, money, the walk and its day. Four queries, five for one walk."""
     form = BookingsFilter(request.GET)
     found = form.bookings() if form.is_valid() else Booking.objects.none()
     rows = sorted_list(request, found, COLUMNS, first="-booked")
-    context = {"form": form, "page": rows.page, "heads": rows.heads}
+    context = {"form": form, "page": rows.page, "heads": rows.heads, "walk": form.only_walk()}
     return render(request, "bookings/staff_bookings.html", context)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db.models import BigIntegerField, Case, F, When
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -15,10 +16,17 @@ from bookings.services.match_bank_line import keep_card_payout, match_bank_line,
 from bookings.services.take_in_statement import take_in_and_match
 from foraywright.floor.compute.short_codes import spoken
 from foraywright.floor.door import names_act
+from foraywright.floor.sorted_list import Column, sorted_list
 from walks.views.guide import staff
 from walks.views.sites import FORM, done
 
 RECENT = 40
+COLUMNS = (
+    Column("Booked", ("booked_on",)),
+    Column("What was written", ("text", "booked_on")),
+    Column("From", ("payer", "booked_on")),
+    Column("Amount", ("signed",), number=True),
+)
 
 
 @names_act("money.handle")
@@ -29,10 +37,16 @@ def staff_money(request: HttpRequest) -> HttpResponse:
     form = StatementForm(request.POST or None, request.FILES or None)
     if done(request, form, lambda: _take_in(request, form)):
         return redirect("staff_money")
+    signed = Case(
+        When(came_in=True, then=F("amount_minor")), default=-F("amount_minor"), output_field=BigIntegerField()
+    )
+    lines = BankLine.objects.filter(state=BankLine.State.WAITING).annotate(signed=signed)
+    waiting = sorted_list(request, lines, COLUMNS, first="booked")
     settled = BankLine.objects.exclude(state=BankLine.State.WAITING).select_related("booking")
     context = {
         "form": form,
-        "waiting": BankLine.objects.filter(state=BankLine.State.WAITING),
+        "page": waiting.page,
+        "heads": waiting.heads,
         "refunds": standing_to("refunds_due"),
         "beyond": standing_to("unmatched"),
         "settled": settled.order_by("-booked_on", "-pk")[:RECENT],

@@ -178,6 +178,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_payment": ((CODE,), {"office", "guide of the walk"}),
     "staff_refund": ((CODE,), {"office"}),
     "staff_money": ((), {"office"}),
+    "staff_papers": ((), {"office"}),
     "staff_bank_line": ((NONE,), {"office"}),
     "booking_invoices": ((TOKEN,), EVERYBODY),
     "booking_invoice": ((TOKEN, NONE), EVERYBODY),

@@ -7,6 +7,9 @@ from datetime import date, datetime
 from typing import Any
 
 from django.contrib import messages
+from django.db.models import ExpressionWrapper, Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models.fields import BooleanField
+from django.db.models.functions import Coalesce
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -17,6 +20,7 @@ from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.models import AuditLine
+from foraywright.floor.sorted_list import Column, sorted_list
 from walks.errors import GuideNotSaved
 from walks.form_base import HelpedForm
 from walks.guide_forms import AbsenceForm, CertificateForm, GuideForm
@@ -30,6 +34,14 @@ from walks.services.save_guide import save_guide
 from walks.views.guide import staff
 
 FORM = ["GET", "HEAD", "POST"]
+COLUMNS = (
+    Column("Guide", ("no_longer", "name")),
+    Column("May lead"),
+    Column("First certificate to end", ("first_to_end", "name")),
+    Column("Away"),
+    Column("Largest group", ("most", "name"), number=True),
+    Column("Days a week", ("days_a_week", "name"), number=True),
+)
 
 
 @names_act("guide.see")
@@ -41,9 +53,20 @@ def staff_guides(request: HttpRequest) -> HttpResponse:
         if actor.guide:
             return redirect("staff_guide", actor.guide)
         return render(request, "walks/staff_guides.html", {"rows": [], "without_record": True})
-    today = timezone.localdate()
-    guides = Guide.objects.prefetch_related("certificates", "absences").order_by("-active", "name")
-    return render(request, "walks/staff_guides.html", {"rows": [_row(one, today) for one in guides]})
+    found, today = sorted_list(request, _guides(), COLUMNS, first="guide"), timezone.localdate()
+    context = {"page": found.page, "heads": found.heads, "rows": [_row(one, today) for one in found.page]}
+    return render(request, "walks/staff_guides.html", context)
+
+
+def _guides() -> QuerySet[Guide]:
+    """All guides with what the list sorts by: a guide without a certificate sorts as if none would ever end."""
+    newest = GuideCertificate.objects.filter(guide=OuterRef("pk")).order_by().values("kind")
+    ends = newest.annotate(last=Max("valid_to")).order_by("last").values("last")
+    return Guide.objects.prefetch_related("certificates", "absences").annotate(
+        no_longer=ExpressionWrapper(Q(active=False), BooleanField()),
+        first_to_end=Coalesce(Subquery(ends[:1]), date.max),
+        most=Coalesce("largest_group", 0),
+    )
 
 
 def _row(guide: Guide, today: date) -> dict[str, Any]:

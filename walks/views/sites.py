@@ -8,6 +8,8 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.files.storage import default_storage
+from django.db.models import Max
+from django.db.models.functions import Coalesce
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -20,6 +22,7 @@ from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act
 from foraywright.floor.models import AuditLine
 from foraywright.floor.refusals import Refusal
+from foraywright.floor.sorted_list import Column, sorted_list
 from walks.guide_forms import HelpedForm
 from walks.models import InsuranceCover, LandownersPermission, PermissionDocument, Site, SiteRoute, Walk
 from walks.permissions import days_taken_in, walks_outside, walks_uninsured
@@ -34,6 +37,20 @@ from walks.site_routes import route_drawing, route_facts, route_profile
 from walks.views.guide import staff
 
 FORM = ["GET", "HEAD", "POST"]
+SITE_COLUMNS = (
+    Column("Site", ("folded",)),
+    Column("Meeting point"),
+    Column("On the map"),
+    Column("Permission", ("permitted_to",)),
+    Column("Most people", ("most_people",), number=True),
+)
+COVER_COLUMNS = (
+    Column("Policy", ("policy_number",)),
+    Column("Insurer", ("insurer", "valid_to")),
+    Column("From", ("valid_from",)),
+    Column("To", ("valid_to",)),
+    Column("Most participants", ("most_people",), number=True),
+)
 
 
 def done(request: HttpRequest, form: HelpedForm, act: Callable[[], str]) -> bool:
@@ -56,10 +73,12 @@ def form_page(request: HttpRequest, template: str, form: HelpedForm, **context: 
 @names_act("site.see")
 @require_safe
 def staff_sites(request: HttpRequest) -> HttpResponse:
-    """All sites with their permissions."""
-    sites = Site.objects.prefetch_related("permissions")
-    today = timezone.localdate()
-    return render(request, "walks/staff_sites.html", {"rows": [_row(one, today) for one in sites]})
+    """All sites with their permissions; one without sorts as if it had ended long ago. Three queries."""
+    permitted_to = Coalesce(Max("permissions__valid_to"), date.min)
+    sites = Site.objects.annotate(permitted_to=permitted_to).prefetch_related("permissions")
+    found, today = sorted_list(request, sites, SITE_COLUMNS, first="site"), timezone.localdate()
+    context = {"page": found.page, "heads": found.heads, "rows": [_row(one, today) for one in found.page]}
+    return render(request, "walks/staff_sites.html", context)
 
 
 def _row(site: Site, today: date) -> dict[str, Any]:
@@ -264,8 +283,10 @@ def staff_document_remove(request: HttpRequest, public_id: str) -> HttpResponse:
 @require_safe
 def staff_covers(request: HttpRequest) -> HttpResponse:
     """The insurance covers, and walks to come that have none."""
+    covers = sorted_list(request, InsuranceCover.objects.all(), COVER_COLUMNS, first="-to")
     context = {
-        "covers": InsuranceCover.objects.order_by("-valid_to", "pk"),
+        "page": covers.page,
+        "heads": covers.heads,
         "today": timezone.localdate(),
         "uninsured": walks_uninsured(now=timezone.now()),
     }
