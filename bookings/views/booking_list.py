@@ -76,7 +76,7 @@ def all_bookings() -> QuerySet[Booking]:
 @names_act("booking.see")
 @require_safe
 def staff_bookings(request: HttpRequest) -> HttpResponse:
-    """All bookings, the newest first; narrowed by state, money, the walk and its day. Four queries, five for one walk."""
+    """All bookings, the newest first; narrowed by state, money, walk and day. Four queries, five for one walk."""
     form = BookingsFilter(request.GET)
     found = form.bookings() if form.is_valid() else Booking.objects.none()
     rows = sorted_list(request, found, COLUMNS, first="-booked")
