@@ -5,7 +5,6 @@ from __future__ import annotations
 import signal
 import socket
 import subprocess
-import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
@@ -29,13 +28,13 @@ def answers(port: int) -> bool:
     try:
         with urllib.request.urlopen(f"http://127.0.0.1:{port}/calendar/walks.ics", timeout=5) as answer:
             return bool(answer.read().startswith(b"BEGIN:VCALENDAR"))
-    except (urllib.error.URLError, ConnectionError):
+    except OSError:
         return False
 
 
 def children_of(pid: int) -> dict[str, int]:
     """Process ids of the two children by what they run."""
-    listed = subprocess.run(["ps", "--ppid", str(pid), "-o", "pid=,args="], capture_output=True, text=True, check=True)
+    listed = subprocess.run(["ps", "--ppid", str(pid), "-o", "pid=,args="], capture_output=True, text=True, check=False)
     lines = [line.split(maxsplit=1) for line in listed.stdout.splitlines()]
     return {"worker" if "manage.py work" in args else "web server": int(child) for child, args in lines}
 
@@ -71,13 +70,29 @@ def test_stops_both_in_good_order(served: tuple[subprocess.Popen[str], int], by:
 
 
 @pytest.mark.parametrize("which", ["web server", "worker"])
-def test_one_that_dies_takes_the_other_with_it(served: tuple[subprocess.Popen[str], int], which: str) -> None:
+def test_one_that_is_killed_is_started_again(served: tuple[subprocess.Popen[str], int], which: str) -> None:
     process, port = served
+    before = children_of(process.pid)
+    left_behind = children_of(before[which])
+    subprocess.run(["kill", "-9", str(before[which])], check=True)
+    wait_until(lambda: children_of(process.pid).get(which, before[which]) != before[which])
+    wait_until(lambda: answers(port))
+    assert not any(alive(one) for one in [before[which], *left_behind.values()])
+    assert len(children_of(process.pid)) == 2
+    code, said = end(process)
+    assert code == 0
+    assert f"The {which} stopped by itself and is started again" in said
+
+
+def test_one_that_ends_at_its_start_takes_the_other_with_it(real_world: World, tmp_path: Path) -> None:
+    port = free_port()
+    process = start(tmp_path, "serve", PORT=str(port))
+    wait_until(lambda: len(children_of(process.pid)) == 2)
     children = children_of(process.pid)
-    subprocess.run(["kill", "-9", str(children[which])], check=True)
+    subprocess.run(["kill", "-SEGV", str(children["worker"])], check=True)
     said, _ = process.communicate(timeout=60)
     assert process.returncode == 1
-    assert f"The {which} stopped by itself" in said
+    assert "The worker stopped by itself" in said
     assert not answers(port)
     assert not any(alive(one) for one in children.values())
 

@@ -1,4 +1,4 @@
-"""The whole site with one command: the web server and the worker, stopped together."""
+"""The whole site with one command: the web server and the worker, kept running, and stopped together."""
 
 from __future__ import annotations
 
@@ -21,7 +21,27 @@ from django.core.management.base import BaseCommand, CommandError
 from foraywright.floor.models import Business
 
 STOP_SECONDS = 30
+WELL_SECONDS = 10
 LOGINS = Path(__file__).resolve().parents[3] / "fixtures_demo" / "logins.toml"
+
+
+class Child:
+    """A process that is started again after something from outside ended it, as a machine does that lacks memory."""
+
+    def __init__(self, name: str, command: Sequence[str]) -> None:
+        self.name, self.command = name, command
+        self.process, self.begun = _start(command), time.monotonic()
+
+    @property
+    def may_start_again(self) -> bool:
+        """Whether it was killed, or had run well; whatever ends by itself at its start would do so again."""
+        ran_well = time.monotonic() > self.begun + WELL_SECONDS
+        return ran_well or self.process.returncode == -signal.SIGKILL
+
+    def start(self) -> None:
+        """Start it again, and end what it left behind: a killed web server leaves a child that keeps the port."""
+        stop([self.process])
+        self.process, self.begun = _start(self.command), time.monotonic()
 
 
 class Command(BaseCommand):
@@ -35,26 +55,27 @@ class Command(BaseCommand):
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self._stop)
         self._greet()
-        children = {
-            "web server": _start(web_server(port)),
-            "worker": _start([sys.executable, "manage.py", "work", "--skip-checks"]),
-        }
+        worker = [sys.executable, "manage.py", "work", "--skip-checks"]
+        children = [Child("web server", web_server(port)), Child("worker", worker)]
         try:
             died = self._watch(children)
         finally:
-            stop(list(children.values()))
+            stop([child.process for child in children])
         if died:
             raise CommandError(f"The {died} stopped by itself, so the rest was stopped too. Its last words are above.")
 
     def _stop(self, number: int, frame: FrameType | None) -> None:
         self.stopping = True
 
-    def _watch(self, children: dict[str, subprocess.Popen[bytes]]) -> str:
-        """Wait for the word to stop; return the name of a child that died before it, or an empty text."""
+    def _watch(self, children: Sequence[Child]) -> str:
+        """Wait for the word to stop; return the name of a child that cannot run, or an empty text."""
         while not self.stopping:
-            for name, child in children.items():
-                if child.poll() is not None:
-                    return name
+            for child in children:
+                if child.process.poll() is not None and not self.stopping:
+                    if not child.may_start_again:
+                        return child.name
+                    self.stderr.write(f"The {child.name} stopped by itself and is started again.")
+                    child.start()
             time.sleep(0.2)
         return ""
 
@@ -107,7 +128,6 @@ def stop(children: Sequence[subprocess.Popen[bytes]]) -> None:
     for child in children:
         with suppress(subprocess.TimeoutExpired):
             child.wait(max(0.1, deadline - time.monotonic()))
-        # A web server that was killed leaves its own child, which would keep the port.
         with suppress(ProcessLookupError):
             os.killpg(child.pid, signal.SIGKILL)
         child.wait()
