@@ -9,8 +9,10 @@ from typing import Any
 from bookings.models import (
     AccessNeed,
     Booking,
+    CardPayment,
     Declaration,
     Delivery,
+    GroupEnquiry,
     IncidentPerson,
     LiftShare,
     Look,
@@ -59,6 +61,10 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "money": [_transfer(one) for one in booking.transfers.select_related("debit", "credit").order_by("at")],
         "invoices": [f"{one.issued_on} {one}: {one.buyer}" for one in booking.invoices.all()],
         "bank": [f"{one.booked_on} {one.payer}: {one.text}" for one in booking.bank_lines.all()],
+        "card": [_told(one, CardPayment.TOLD) for one in booking.card_payments.all()],
+        "asked for as a group": [
+            _told(one, ("group", *GroupEnquiry.TOLD)) for one in GroupEnquiry.objects.filter(quotes__booking=booking)
+        ],
         "letters": [_letter(one) for one in booking.messages.order_by("written_at", "pk")],
         "handouts": _handouts(booking),
         "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],
@@ -79,7 +85,14 @@ def _letter(message: OutboxMessage) -> Section:
         "written": f"{message.written_at:%Y-%m-%d}",
         "sent": sent and sent.isoformat(),
         "text": message.as_sent,
+        "instead of it": message.handled_why,
     }
+
+
+def _told(row: CardPayment | GroupEnquiry, fields: Sequence[str]) -> Section:
+    """What somebody told in `fields`, those left out that are empty."""
+    told = {name.replace("_", " "): getattr(row, name) for name in fields}
+    return {name: str(value) for name, value in told.items() if value}
 
 
 def _person(person: Person) -> Section:

@@ -11,7 +11,7 @@ from pathlib import Path
 from django.db.models import Max, Q, QuerySet
 
 from bookings.compute.retention import HEALTH_MARGIN, Limitation, evidence_until, health_until, years_after
-from bookings.models import BankLine, Booking, Incident
+from bookings.models import BankLine, Booking, CardPayment, GroupEnquiry, Incident
 from curriculum.compute.account import Interval
 from curriculum.queries import accounts_in_use
 from foraywright.floor.models import Business
@@ -80,8 +80,8 @@ RULES = (
     ),
     Rule(
         "Enquiries of schools and clubs",
-        ("GroupEnquiry.name", "GroupEnquiry.email", "GroupEnquiry.phone", "GroupEnquiry.needs"),
-        "a year from the day of asking",
+        tuple(f"GroupEnquiry.{name}" for name in GroupEnquiry.TOLD),
+        "a year from the day of asking, or until the names of the booking that came of it are erased",
         "a group that asks in one season often comes in the next; what was booked is kept with the booking",
     ),
     Rule(
@@ -89,11 +89,14 @@ RULES = (
         (
             "Contact.name",
             "Contact.folded",
+            "Contact.searched",
             "Contact.email",
             "Contact.phone",
             "Contact.address",
             "Person.name",
+            "Person.folded",
             "OutboxMessage.as_sent",
+            "OutboxMessage.handled_why",
             "WalkUp.answer",
         ),
         "until claims can no longer be brought: of children, until their own years are over",
@@ -101,7 +104,7 @@ RULES = (
     ),
     Rule(
         "What a card provider told of a payment",
-        ("CardPayment.billing_email", "CardPayment.extra_data"),
+        tuple(f"CardPayment.{name}" for name in CardPayment.TOLD),
         "as long as the names of the booking; card numbers never reach us",
         "a payment must be found again when somebody asks after it",
     ),

@@ -27,7 +27,25 @@ RANKS = {
 
 
 class CardPayment(BasePayment):
-    """One try to pay a booking by card. Card numbers never reach us; the fields for addresses stay empty."""
+    """One try to pay a booking by card. Card numbers never reach us; we leave the fields for addresses empty."""
+
+    TOLD = (
+        "billing_first_name",
+        "billing_last_name",
+        "billing_address_1",
+        "billing_address_2",
+        "billing_city",
+        "billing_postcode",
+        "billing_country_code",
+        "billing_country_area",
+        "billing_email",
+        "billing_phone",
+        "customer_ip_address",
+        "extra_data",
+        "message",
+        "fraud_message",
+    )
+    """What a provider may write of whoever paid: exported, and emptied with the names."""
 
     booking = models.ForeignKey(Booking, on_delete=models.PROTECT, related_name="card_payments")
     written_minor = models.PositiveBigIntegerField(default=0, help_text="What of it stands in the ledger")

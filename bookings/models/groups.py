@@ -13,6 +13,9 @@ from walks.models import Offering
 class GroupEnquiry(models.Model):
     """What a school or club asks for. Name and addresses are personal data of whoever asks."""
 
+    TOLD = ("name", "email", "phone", "dates", "ages", "needs")
+    """What whoever asks wrote in words of their own; the name of the school or club is nobody's."""
+
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     group = models.CharField(max_length=120, help_text="School or club")
     name = models.CharField(max_length=120, blank=True)

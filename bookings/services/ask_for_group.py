@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
+from django.db.models import QuerySet
+
 from bookings.models import GroupEnquiry
-from foraywright.floor.acts import By, act, record
+from foraywright.floor.acts import By, act, record, require_act
 
 KEPT = timedelta(days=365)
 
@@ -23,5 +25,10 @@ def ask_for_group(facts: Mapping[str, Any], *, by: By, now: datetime) -> GroupEn
 @act
 def forget_enquiries(*, now: datetime) -> None:
     """Take what is personal out of enquiries of a year ago; of those that became a booking it stands there."""
-    old = GroupEnquiry.objects.filter(asked_at__lte=now - KEPT, forgotten_at=None)
-    old.update(name="", email="", phone="", needs="", forgotten_at=now)
+    empty_enquiries(GroupEnquiry.objects.filter(asked_at__lte=now - KEPT), now=now)
+
+
+def empty_enquiries(enquiries: QuerySet[GroupEnquiry], *, now: datetime) -> None:
+    """The step that empties what was told in `enquiries`, those left out that are empty already."""
+    require_act()
+    enquiries.filter(forgotten_at=None).update(**dict.fromkeys(GroupEnquiry.TOLD, ""), forgotten_at=now)

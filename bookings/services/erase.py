@@ -10,7 +10,9 @@ from bookings.lifts import overdue_lifts
 from bookings.models import (
     AccessNeed,
     Booking,
+    CardPayment,
     Declaration,
+    GroupEnquiry,
     IncidentPerson,
     Invoice,
     OutboxMessage,
@@ -28,6 +30,7 @@ from bookings.retention import (
     overdue_lines,
     overdue_names,
 )
+from bookings.services.ask_for_group import empty_enquiries
 from bookings.services.share_lifts import end_lift
 from bookings.tombstones import set_tombstone
 from foraywright.floor.acts import By, act, record, require_act
@@ -35,6 +38,8 @@ from foraywright.floor.models import LinkSecret
 
 LOT = 500
 """Bookings looked at with one set of queries; they are many, since children's names are kept for years longer."""
+
+ERASED = "(erased with the names)"
 
 LIVE = (Booking.State.CONFIRMED, Booking.State.HELD)
 
@@ -136,11 +141,13 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     LinkSecret.objects.filter(scope__in=scopes, revoked_at=None).update(revoked_at=now)
     people.update(name="", folded="")
     booking.bank_lines.update(payer="", text="")
-    booking.card_payments.update(billing_email="", extra_data="")
+    booking.card_payments.update(**(dict.fromkeys(CardPayment.TOLD, "") | {"customer_ip_address": None}))
+    empty_enquiries(GroupEnquiry.objects.filter(quotes__booking=booking), now=now)
     OutboxMessage.objects.filter(booking=booking).update(as_sent=None)
     IncidentPerson.objects.filter(person__party_id=booking.party_id).update(name=None)
-    # What the office wrote may name somebody; that it looked, and what was broken, stays.
-    WalkUp.objects.filter(booking=booking).exclude(answer="").update(answer="(erased with the names)")
+    # What the office wrote may name somebody; that it looked, rang, and what was broken, stays.
+    WalkUp.objects.filter(booking=booking).exclude(answer="").update(answer=ERASED)
+    OutboxMessage.objects.filter(booking=booking).exclude(handled_why="").update(handled_why=ERASED)
 
 
 @act
