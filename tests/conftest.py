@@ -11,6 +11,7 @@ import time_machine
 from django.db import connection
 from django.test import Client, TransactionTestCase
 
+from tests.audit import the_audit_names_nobody
 from tests.cast import World, make_world
 from tests.pages import signed_in
 
@@ -45,15 +46,17 @@ def now() -> datetime:
 
 
 @pytest.fixture
-def world(db: None, now: datetime) -> World:
+def world(db: None, now: datetime) -> Iterator[World]:
     """The cast with one published walk, in a transaction that is rolled back."""
-    return make_world(now=now)
+    yield make_world(now=now)
+    the_audit_names_nobody()
 
 
 @pytest.fixture
-def real_world(transactional_db: None, now: datetime) -> World:
+def real_world(transactional_db: None, now: datetime) -> Iterator[World]:
     """The same, committed: for acts that race, threads and other processes."""
-    return make_world(now=now)
+    yield make_world(now=now)
+    the_audit_names_nobody()
 
 
 @pytest.fixture
