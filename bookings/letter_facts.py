@@ -11,8 +11,10 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 from django.urls import reverse
 
+from bookings.compute.dues import dues
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
+from bookings.dues import deposit_of
 from bookings.models import Booking, BookingLine, Person
 from bookings.queries import ADULT, balance, coming_back, paid, prices_of
 from bookings.services.booking_link import booking_link
@@ -48,23 +50,25 @@ class Charge:
 def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
     """What every letter may say, for its templates (see templates/mail/base.txt)."""
     offering = booking.offering
-    all_lines = list(booking.lines.select_related("refunds"))
+    all_lines = list(booking.lines.select_related("refunds", "prices"))
     lines = [one for one in all_lines if one.ended_at is None]
     refunds = all_lines[0].refunds if all_lines else offering.refunds
     labels, business = _labels(offering), Business.objects.get()
+    dates, owes, had = walks_of(offering), balance(booking), paid(booking)
     return {
         "business": business,
         "booking": booking,
         "offering": offering,
-        "dates": [date_of(walk) for walk in walks_of(offering)],
+        "dates": [date_of(walk) for walk in dates],
         "people": [_who(one, labels) for one in booking.party.people.order_by("pk")],
         "charges": _charges(lines, labels),
         "currency": lines[0].currency if lines else prices_of(offering).currency,
         "total": sum(line.net_minor for line in lines),
         "sold": booking.transfers.exists(),
-        "held_until": booking.held_until and booking.held_until.astimezone(ZoneInfo(walks_of(offering)[0].zone)),
-        "paid": paid(booking),
-        "owed": balance(booking),
+        "held_until": booking.held_until and booking.held_until.astimezone(ZoneInfo(dates[0].zone)),
+        "paid": had,
+        "owed": owes,
+        "dues": dues(owes, had, pay_by=booking.pay_by, deposit=deposit_of(booking, lines, dates[0])),
         "coming_back": coming_back(booking),
         "reference": in_groups(creditor_reference(booking.code)),
         "refund_terms": in_words(tiers_from(refunds.body)),

@@ -69,6 +69,11 @@ def _money(message: OutboxMessage, context: Context, now: datetime) -> dict[str,
     return {"amount": same.aggregate(sum=Sum("amount_minor"))["sum"]}
 
 
+def _payment_due(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    first = context["dues"]
+    return {"amount": first.first, "due_by": day_words(first.by) if first.by else ""}
+
+
 def _joining(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
     walk = Walk.objects.select_related("site", "offering").get(pk=message.version)
     children = Person.objects.filter(party=message.booking.party_id).exclude(band="adult").exists()
@@ -156,6 +161,7 @@ MATTER: Mapping[str, Matter] = {
     Kind.RECALL: _recall,
     Kind.PAYMENT: _money,
     Kind.REFUND_PAID: _money,
+    Kind.PAYMENT_DUE: _payment_due,
     Kind.JOINING: _joining,
     Kind.WALK_CHANGED: _walk_changed,
     Kind.DECLARATION: _declaration,

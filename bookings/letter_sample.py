@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -11,11 +11,13 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 
 from bookings.compute.changes_told import Told
+from bookings.compute.dues import Dues
 from bookings.compute.joining import Outing, weather_note, what_to_bring
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.letter_facts import LINKS, Charge, Date
 from bookings.models import Booking
 from bookings.statutory import statutory_notes
+from foraywright.floor.compute.clock_words import day_words
 from foraywright.floor.models import Business
 from walks.models import Offering, Site, Walk
 
@@ -36,7 +38,7 @@ def sample_context(business: Business, *, now: datetime) -> dict[str, Any]:
         "dates": [date],
         "site": site,
         "people": ["Alder Example (adult)", "Hazel Example (child of 4 to 8)"],
-        **_money(business),
+        **_money(business, start.date() - timedelta(days=7)),
         **dict.fromkeys(LINKS, f"{settings.SITE_ADDRESS}/booking/…/"),
         **_matters(start, now),
     }
@@ -56,13 +58,14 @@ def _site(business: Business) -> Site:
     )
 
 
-def _money(business: Business) -> dict[str, Any]:
+def _money(business: Business, due_by: date) -> dict[str, Any]:
     return {
         "charges": [Charge("adult", 1, 1800), Charge("child of 4 to 8", 1, 900)],
         "currency": business.currency,
         "total": 2700,
         "paid": 1000,
         "owed": 1700,
+        "dues": Dues(700, due_by, 1000, due_by + timedelta(days=3)),
         "coming_back": 1000,
         "back": 1000,
         "amount": 1000,
@@ -85,6 +88,7 @@ def _matters(start: datetime, now: datetime) -> Mapping[str, Any]:
         "sheet_name": "Sample Species",
         "version_number": 2,
         "missing": "2 people",
+        "due_by": day_words(start.date() - timedelta(days=7)),
         "lifts": True,
         "bring": list(what_to_bring(outing)),
         "weather": weather_note(None, now=now),

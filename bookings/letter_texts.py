@@ -42,6 +42,7 @@ MATTERS: Mapping[str, tuple[str, ...]] = {
     Kind.PAID_TOO_LATE: ("on_the_list",),
     Kind.RECALL: ("sheet_name", "reason"),
     Kind.PAYMENT: ("amount",),
+    Kind.PAYMENT_DUE: ("amount", "due_by"),
     Kind.REFUND_PAID: ("amount",),
     Kind.WALK_CHANGED: ("reason",),
     Kind.DECLARATION: ("missing",),
@@ -62,6 +63,7 @@ EXPLAINED: Mapping[str, str] = {
     "on_the_list": "the place on the waiting list, where there is one",
     "sheet_name": "the species of the sheet",
     "amount": "the amount, with its currency",
+    "due_by": "the day by which it is due",
     "missing": "how many people have not declared",
 }
 

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from bookings.attendance import certificates_of
 from bookings.compute.changes_told import net_changes
+from bookings.dues import dues_of
 from bookings.letter_matters import told_of, undeclared, untold_changes
 from bookings.models import Booking, OutboxMessage
 from walks.models import Offering, Walk
@@ -25,6 +26,7 @@ TRUE_WHILE: Mapping[Kind, tuple[str, ...]] = {
     Kind.JOINING: (State.CONFIRMED,),
     Kind.HANDOUT_READY: (State.CONFIRMED,),
     Kind.DECLARATION: (State.CONFIRMED,),
+    Kind.PAYMENT_DUE: (State.CONFIRMED,),
     Kind.CERTIFICATE: (State.CONFIRMED,),
     Kind.WALK_CHANGED: (State.CONFIRMED, State.HELD, State.WAITING),
     Kind.CHANGED: (State.CONFIRMED, State.HELD, State.WAITING),
@@ -88,6 +90,14 @@ def _all_declared(message: OutboxMessage, booking: Booking, now: datetime) -> st
     return "" if undeclared(booking) else "Everybody has declared."
 
 
+def _nothing_due(message: OutboxMessage, booking: Booking, now: datetime) -> str:
+    """The version is the day by which it is due, as a number."""
+    first = dues_of(booking)
+    if first.first == 0:
+        return "Nothing is left to pay."
+    return "" if first.by and first.by.toordinal() == message.version else "It is due on another day now."
+
+
 def _no_certificate(message: OutboxMessage, booking: Booking, now: datetime) -> str:
     return "" if certificates_of(booking.offering, booking=booking, now=now) else "Nobody was there often enough."
 
@@ -97,6 +107,7 @@ CHECKS: Mapping[Kind, Callable[[OutboxMessage, Booking, datetime], str]] = {
     Kind.HOLD_LAPSING: _hold_over,
     Kind.WALK_CHANGED: _nothing_changed,
     Kind.DECLARATION: _all_declared,
+    Kind.PAYMENT_DUE: _nothing_due,
     Kind.CERTIFICATE: _no_certificate,
 }
 """What else must hold of a kind."""

@@ -19,12 +19,11 @@ def transfer_code_of(page: BookingPage) -> SafeString | None:
     business = Business.objects.get()
     if not business.iban or not business.account_name:
         return None
-    amount = page.deposit_to_pay or page.owed
     code = transfer_svg(
         name=business.account_name,
         iban=business.iban,
         bic=business.bic,
-        amount_minor=amount,
+        amount_minor=page.dues.first,
         reference=page.reference,
     )
     return mark_safe(code)

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from bookings.arrivals import arrivals_of
 from bookings.attendance import certificates_of
+from bookings.compute.dues import Dues, dues
 from bookings.compute.hold_times import MOST_EXTENSIONS
-from bookings.compute.prices import Concession, price_list_from
+from bookings.compute.prices import Concession
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
-from bookings.models import Booking, BookingLine, CallOffChoice, Person, Recall, Voucher
+from bookings.dues import deposit_of
+from bookings.models import Booking, CallOffChoice, Person, Recall, Voucher
 from bookings.queries import (
     ADULT,
     balance,
@@ -28,7 +30,6 @@ from bookings.queries import (
     rooms_of,
     statement_of,
 )
-from bookings.quotes import first_part
 from bookings.vat import taxed_as
 from curriculum.compute.account import Account
 from curriculum.compute.expected import Expectation, Expected
@@ -264,18 +265,14 @@ class BookingPage:
     vouchers: tuple[Voucher, ...] = ()
 
     @property
-    def deposit_to_pay(self) -> int:
-        """What is left of the deposit, in minor units; 0 where there is none or it is paid."""
-        return max(0, self.deposit[0] - self.paid) if self.deposit and self.sold else 0
-
-    @property
-    def next_by(self) -> date | None:
-        """The day by which the next payment is due: the deposit, or all, or the rest."""
-        return self.deposit[1] if self.deposit and not self.deposit_to_pay else self.booking.pay_by
+    def dues(self) -> Dues:
+        """What is to be paid first, and what later; nothing before the booking is sold."""
+        deposit = self.deposit if self.sold else None
+        return dues(self.owed, self.paid, pay_by=self.booking.pay_by, deposit=deposit)
 
     @property
     def overdue(self) -> bool:
-        return self.next_by is not None and self.next_by < self.today
+        return self.dues.by is not None and self.dues.by < self.today
 
     @property
     def held(self) -> bool:
@@ -313,8 +310,7 @@ class BookingPage:
 
 
 def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
-    """The page of `booking`: fourteen queries."""
-    """The page of `booking`: eleven queries, two more for one that waits."""
+    """The page of `booking`: fourteen queries, two more for one that waits."""
     walks = list(with_everything(Walk.objects.filter(offering=booking.offering_id)))
     limits, zone = limits_of(walks), ZoneInfo(walks[0].zone)
     lines = list(booking.lines.select_related("prices"))
@@ -326,7 +322,7 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         price=sum(line.net_minor for line in running),
         discount=sum(line.discount_minor for line in running),
         vouchers=tuple(booking.vouchers.order_by("pk")),
-        deposit=_deposit(booking, running, walks[0]),
+        deposit=deposit_of(booking, running, walks[0]),
         today=now.astimezone(zone).date(),
         paid=paid(booking),
         owed=balance(booking),
@@ -341,14 +337,6 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         certificates=len(certificates_of(booking.offering, booking=booking, now=now)),
         begun=min(walk.starts_at for walk in walks) <= now,
     )
-
-
-def _deposit(booking: Booking, lines: Sequence[BookingLine], first: Walk) -> tuple[int, date] | None:
-    """The deposit and the day of the rest, as they were when the booking was made."""
-    if not lines or booking.pay_by is None:
-        return None
-    price, since = sum(one.net_minor for one in lines), booking.agreed_at or booking.booked_at
-    return first_part(price, price_list_from(lines[0].prices.body).deposit, first, now=since)
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,6 +29,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("access.answer", people.access_needs),
     ("booking.see", money.refunds),
     ("booking.see", money.unmatched),
+    ("booking.see", money.overdue),
     ("money.handle", money.bank_lines),
     ("money.handle", money.card_refunds),
     ("booking.see", people.offers),

@@ -31,6 +31,7 @@ class OutboxMessage(LeasedRow):
         CHANGED = "changed", "Party changed"
         MOVED = "moved", "Moved to another walk"
         PAYMENT = "payment", "Payment received"
+        PAYMENT_DUE = "payment_due", "Payment due soon"
         REFUND_PAID = "refund_paid", "Refund paid"
         JOINING = "joining", "Joining instructions"
         WALK_CHANGED = "walk_changed", "Change of a walk"

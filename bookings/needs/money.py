@@ -9,8 +9,9 @@ from django.db.models import Exists, OuterRef
 from django.urls import reverse
 from payments import PaymentStatus
 
-from bookings.models import BankLine, CardPayment, Transfer
-from bookings.needs.need import Need, counted
+from bookings.dues import Unpaid, unpaid
+from bookings.models import BankLine, Booking, CardPayment, Transfer
+from bookings.needs.need import Need, counted, day_of
 from bookings.queries import standing_to
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.short_codes import spoken
@@ -31,6 +32,25 @@ def unmatched(now: datetime) -> Iterator[Need]:
             "Find out what it was meant for, or pay it back."
         )
         yield Need(words, reverse("staff_refund", args=[code]))
+
+
+def overdue(now: datetime) -> Iterator[Need]:
+    """Payments that did not come by their day, one line for each currency. Four queries, two more a deposit."""
+    late = [one for one in unpaid(Booking.objects.all(), now=now) if one.is_overdue]
+    for currency in sorted({one.currency for one in late}):
+        mine = [one for one in late if one.currency == currency]
+        total, since = sum(one.dues.first for one in mine), min(one.by for one in mine)
+        of = f"booking {spoken(mine[0].booking.code)}" if len(mine) == 1 else f"{len(mine)} bookings"
+        words = (
+            f"{as_text(total, currency)} of {of} did not come in time, the oldest since {day_of(since)}. Ask for it."
+        )
+        yield Need(words, _page_of(mine))
+
+
+def _page_of(late: list[Unpaid]) -> str:
+    if len(late) == 1:
+        return reverse("staff_booking", args=[late[0].booking.code])
+    return f"{reverse('staff_bookings')}?state=confirmed&money=owes&sort=day"
 
 
 def card_refunds(now: datetime) -> Iterator[Need]:

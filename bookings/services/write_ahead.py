@@ -24,7 +24,8 @@ CERTIFIED_WITHIN = timedelta(days=30)
 
 
 @cache
-def _policy() -> dict[str, timedelta]:
+def letters_policy() -> dict[str, timedelta]:
+    """How long before or after what each letter goes out."""
     return {key: timedelta(days=days) for key, days in tomllib.loads(FILE.read_text(encoding="utf-8")).items()}
 
 
@@ -56,12 +57,12 @@ def _to_come(now: datetime, within: timedelta) -> QuerySet[Place]:
 
 
 def _joining(now: datetime) -> QuerySet[Place]:
-    return _to_come(now, _policy()["joining_days"])
+    return _to_come(now, letters_policy()["joining_days"])
 
 
 def _undeclared(now: datetime) -> QuerySet[Place]:
-    asked_enough = now - _policy()["declaration_after"]
-    soon = _to_come(now, _policy()["declaration_days"])
+    asked_enough = now - letters_policy()["declaration_after"]
+    soon = _to_come(now, letters_policy()["declaration_days"])
     return soon.filter(person__declaration=None, booking__booked_at__lte=asked_enough)
 
 
@@ -80,7 +81,7 @@ def _attended(now: datetime) -> QuerySet[Place]:
         place__booking=OuterRef("booking"), state=AttendanceMark.State.PRESENT, place__given_back_at=None
     )
     later = Walk.objects.filter(offering=OuterRef("walk__offering"), ends_at__gt=OuterRef("walk__ends_at"))
-    over = now - _policy()["certificate_days"]
+    over = now - letters_policy()["certificate_days"]
     last = _places().filter(walk__ends_at__lte=over, walk__ends_at__gt=over - CERTIFIED_WITHIN)
     return last.filter(Exists(present)).exclude(Exists(later))
 

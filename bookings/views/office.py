@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from bookings.arrivals import arrivals_of
 from bookings.coming import coming_on
+from bookings.dues import dues_of
 from bookings.models import Booking, CallersConsent
 from bookings.queries import ADULT, balance, balances, live_bookings, paid, paid_for, waiting_entries
 from bookings.register import room_on_the_day
@@ -210,6 +211,7 @@ def staff_booking(request: HttpRequest, code: str) -> HttpResponse:
         "letters": booking.messages.select_related("paper").order_by("written_at"),
         "consent": CallersConsent.objects.filter(booking=booking).select_related("heard_by").first(),
         "owed": balance(booking),
+        "dues": dues_of(booking),
         "paid": paid(booking),
         "history": AuditLine.objects.filter(object_id=booking.public_id).order_by("at"),
     }

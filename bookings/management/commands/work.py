@@ -20,6 +20,7 @@ from bookings.services.count_attempt import forget_attempts
 from bookings.services.erase import erase_next_overdue, forget_buyers
 from bookings.services.lapse_holds import lapse_next_hold, warn_of_next_hold
 from bookings.services.offer_places import offer_next_places
+from bookings.services.remind_of_payment import remind_of_payments
 from bookings.services.send_messages import send_next_message
 from bookings.services.start_recalls import start_next_recall
 from bookings.services.take_income import take_next_income
@@ -98,6 +99,7 @@ class Command(BaseCommand):
         if self.housekeeping_due is None or now >= self.housekeeping_due:
             self.housekeeping_due = now + HOUSEKEEPING_EVERY
             want_booklets(now)
+            remind_of_payments(now=now)
             forget_attempts(now=now)
             forget_buyers(now=now)
             forget_enquiries(now=now)
