@@ -264,6 +264,7 @@ def standing_to(account: str) -> list[tuple[str, str, int]]:
     signed = Case(
         When(credit__key=account, then=F("amount_minor")), When(debit__key=account, then=-F("amount_minor")), default=0
     )
-    rows = Transfer.objects.filter(booking__isnull=False).values("booking__code", "currency")
+    touched = Transfer.objects.filter(credit__key=account, booking__isnull=False).values("booking")
+    rows = Transfer.objects.filter(booking__in=touched).values("booking__code", "currency")
     standing = rows.annotate(amount=Sum(signed), last=Max("at")).filter(amount__gt=0).order_by("last")
     return list(standing.values_list("booking__code", "currency", "amount"))

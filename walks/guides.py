@@ -49,11 +49,11 @@ def days_out(guide: Guide, around: date, *, besides: int | None = None) -> list[
 
 @dataclass(frozen=True, slots=True)
 class _Known:
-    """What many walks are judged by: groups by theme and by taxon, and each guide's outings as (walk, day)."""
+    """What many walks are judged by: groups by theme and by taxon, and the walks on which a guide is out on a day."""
 
     by_theme: Mapping[int, set[str]]
     by_taxon: Mapping[str, str]
-    outings: Mapping[int, list[tuple[int, date]]]
+    outings: Mapping[tuple[int, date], list[int]]
 
     def groups(self, walk: Walk) -> set[str]:
         if walk.covers:
@@ -61,7 +61,9 @@ class _Known:
         return self.by_theme.get(walk.subject.pk, set())
 
     def other_days(self, guide: Guide, walk: Walk) -> list[date]:
-        return [day for other, day in self.outings.get(guide.pk, ()) if other != walk.pk]
+        """As `days_out`: within a week of the walk, which is as far as any rule looks."""
+        around = (walk.local_date + timedelta(days=n) for n in range(-WEEK.days, WEEK.days + 1))
+        return [day for day in around for other in self.outings.get((guide.pk, day), ()) if other != walk.pk]
 
 
 def _known(walks: Sequence[Walk], guides: Iterable[Guide]) -> _Known:
@@ -70,10 +72,12 @@ def _known(walks: Sequence[Walk], guides: Iterable[Guide]) -> _Known:
     for theme, group in themes.values_list("theme", "taxon__group").distinct():
         by_theme[theme].add(group)
     chosen = Taxon.objects.filter(key__in={key for walk in walks for key in walk.covers})
-    outings: dict[int, list[tuple[int, date]]] = defaultdict(list)
-    live = WalkGuide.objects.filter(live=True, guide__in={one.pk for one in guides})
+    outings: dict[tuple[int, date], list[int]] = defaultdict(list)
+    days = [walk.local_date for walk in walks]
+    around = (min(days) - WEEK, max(days) + WEEK) if days else (date.max, date.min)
+    live = WalkGuide.objects.filter(live=True, guide__in={one.pk for one in guides}, walk__local_date__range=around)
     for guide, walk, day in live.values_list("guide", "walk", "walk__local_date"):
-        outings[guide].append((walk, day))
+        outings[guide, day].append(walk)
     return _Known(by_theme, dict(chosen.values_list("key", "group")), outings)
 
 

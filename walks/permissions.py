@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from datetime import date, datetime
+from datetime import MINYEAR, date, datetime
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from walks.compute.permission_rules import Visit, against_visit
 from walks.models import InsuranceCover, LandownersPermission, Offering, Site, Walk
@@ -73,14 +73,16 @@ def _permissions_by_site(walks: Sequence[Walk]) -> dict[int, list[LandownersPerm
 
 def _days_by_site_and_year(walks: Sequence[Walk]) -> dict[tuple[int, int], set[date]]:
     found: dict[tuple[int, int], set[date]] = defaultdict(set)
-    taken = _published().filter(site__in={walk.site_id for walk in walks})
+    years = {walk.local_date.year for walk in walks} or {MINYEAR}
+    within = (date(min(years), 1, 1), date(max(years), 12, 31))
+    taken = _published().filter(site__in={walk.site_id for walk in walks}, local_date__range=within)
     for site, day in taken.values_list("site", "local_date"):
         found[site, day.year].add(day)
     return found
 
 
 def walks_uninsured(*, now: datetime) -> list[Walk]:
-    """Published walks to come on whose day no cover is in force. Three queries."""
-    covers = list(InsuranceCover.objects.values_list("valid_from", "valid_to"))
-    walks = coming_walks(now=now)
-    return [walk for walk in walks if not any(first <= walk.local_date <= last for first, last in covers)]
+    """Published walks to come on whose day no cover is in force. Two queries."""
+    day = OuterRef("local_date")
+    covers = InsuranceCover.objects.filter(valid_from__lte=day, valid_to__gte=day)
+    return list(coming_walks(now=now).exclude(Exists(covers)))

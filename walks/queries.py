@@ -47,7 +47,7 @@ def ratio_policy(version: PolicyVersion) -> RatioPolicy:
 
 def walk_limits(walk: Walk) -> WalkLimits:
     """The limits of `walk` from its site, papers and guides. Four queries, or two with guides prefetched."""
-    return _limits(walk, permission_for(walk), cover_for(walk))
+    return _limits(walk, ratio_policy(walk.offering.ratios), permission_for(walk), cover_for(walk))
 
 
 def limits_of(walks: Sequence[Walk]) -> dict[int, WalkLimits]:
@@ -55,7 +55,17 @@ def limits_of(walks: Sequence[Walk]) -> dict[int, WalkLimits]:
     sites = {walk.site_id for walk in walks}
     permissions = list(LandownersPermission.objects.filter(site__in=sites).order_by("-most_people", "pk"))
     covers = list(InsuranceCover.objects.order_by("-most_people", "pk"))
-    return {walk.pk: _limits(walk, _permission_among(permissions, walk), _cover_among(covers, walk)) for walk in walks}
+    versions = {walk.offering.ratios_id: walk.offering.ratios for walk in walks}
+    policies = {key: ratio_policy(one) for key, one in versions.items()}
+    return {
+        walk.pk: _limits(
+            walk,
+            policies[walk.offering.ratios_id],
+            _permission_among(permissions, walk),
+            _cover_among(covers, walk),
+        )
+        for walk in walks
+    }
 
 
 def _permission_among(permissions: Sequence[LandownersPermission], walk: Walk) -> LandownersPermission | None:
@@ -68,10 +78,11 @@ def _cover_among(covers: Sequence[InsuranceCover], walk: Walk) -> InsuranceCover
     return next((one for one in covers if one.valid_from <= walk.local_date <= one.valid_to), None)
 
 
-def _limits(walk: Walk, permission: LandownersPermission | None, cover: InsuranceCover | None) -> WalkLimits:
+def _limits(
+    walk: Walk, policy: RatioPolicy, permission: LandownersPermission | None, cover: InsuranceCover | None
+) -> WalkLimits:
     caps = tuple(_caps(walk, permission, cover))
-    policy = ratio_policy(walk.offering.ratios).under(conditions_of(walk))
-    return WalkLimits(policy, caps, tuple(staff_of(walk)))
+    return WalkLimits(policy.under(conditions_of(walk)), caps, tuple(staff_of(walk)))
 
 
 def _caps(walk: Walk, permission: LandownersPermission | None, cover: InsuranceCover | None) -> Sequence[Cap]:

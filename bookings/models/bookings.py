@@ -67,6 +67,8 @@ class Booking(models.Model):  # type: ignore[django-manager-missing]  # card pay
             models.Index(fields=["offering", "state"], name="bookings_of_an_offering"),
             # The worker's next hold that is over or soon will be.
             models.Index(fields=["state", "held_until"], name="holds_by_their_end"),
+            # The office's list, newest first.
+            models.Index(fields=["-booked_at", "-id"], name="bookings_newest_first"),
         ]
 
     def __str__(self) -> str:

@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from bookings.models import Booking, Transfer
+from bookings.models import Booking, Person, Transfer
 from bookings.queries import OWED
 from foraywright.floor.door import names_act
 from foraywright.floor.sorted_list import Column, sorted_list
@@ -65,10 +65,11 @@ class BookingsFilter(FilterForm):
 def all_bookings() -> QuerySet[Booking]:
     """Every booking with the day of its first walk, its number of people, and what it owes in minor units. No query."""
     transfers = Transfer.objects.filter(booking=OuterRef("pk")).order_by().values("booking")
+    people = Person.objects.filter(party=OuterRef("party")).order_by().values("party")
     days = Walk.objects.filter(offering=OuterRef("offering")).order_by().values("offering")
     return Booking.objects.annotate(
         day=Subquery(days.annotate(first=Min("local_date")).values("first")),
-        people=Count("party__people"),
+        people=Coalesce(Subquery(people.annotate(number=Count("pk")).values("number")), 0),
         owed=Coalesce(Subquery(transfers.annotate(sum=OWED).values("sum")), 0),
     )
 

@@ -6,13 +6,14 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 
 from django.conf import settings
-from django.db.models import Q, QuerySet
+from django.db.models import Q, QuerySet, prefetch_related_objects
 from django.urls import reverse
 
 from walks.compute.occupancy import occupancy, tightest
-from walks.feeds.event import EventFacts
+from walks.feeds.event import KEPT_EVENTS, EventFacts
 from walks.models import Offering, Walk
 from walks.queries import WalkLimits, limits_of, with_everything
 
@@ -89,9 +90,13 @@ def still_shown(today: date) -> Q:
 
 
 def feed_walks(*, today: date, among: Q | None = None) -> QuerySet[Walk]:
-    """The walks of a public feed, those `among` them where only some are wanted. Four queries."""
+    """The walks of a public feed, those `among` them where only some are wanted. Four queries.
+
+    Sites and themes are few and shared: read apart, not with each of thousands of walks.
+    """
     walks = published_walks().filter(still_shown(today), among or Q())
-    return with_everything(walks).order_by("starts_at", "pk")
+    shared = walks.select_related("offering").prefetch_related("site", "theme", "offering__theme")
+    return shared.order_by("starts_at", "pk")
 
 
 def walks_of(offering: Offering) -> QuerySet[Walk]:
@@ -100,8 +105,12 @@ def walks_of(offering: Offering) -> QuerySet[Walk]:
 
 
 def public_entries(walks: Sequence[Walk], slugs: Mapping[str, str], *, now: datetime) -> EntryOf:
-    """How the public reads `walks`; `slugs` by the offering's public id. Three queries whatever their number."""
+    """How the public reads `walks`; `slugs` by the offering's public id. Seven queries whatever their number.
+
+    Guides and ratios are read of walks to come alone: of the others nobody asks how full they are.
+    """
     coming = [walk for walk in walks if walk.called_off_at is None and walk.starts_at > now]
+    prefetch_related_objects(coming, "offering__ratios", "walk_guides__guide__certificates")
     limits, uids = limits_of(coming), _uids()
 
     def entry(walk: Walk) -> Entry:
@@ -125,9 +134,13 @@ def _uids() -> Mapping[int, list[str]]:
 
 def addresses(slug: str) -> tuple[str, str]:
     """The public page of an offering and the address that serves its handout in the version in use."""
-    paths = (reverse(name, args=[slug]) for name in ("walk_page", "walk_handout"))
-    page, handout = (f"{settings.SITE_ADDRESS}{path}" for path in paths)
-    return page, handout
+    page, handout = _paths(slug)
+    return f"{settings.SITE_ADDRESS}{page}", f"{settings.SITE_ADDRESS}{handout}"
+
+
+@lru_cache(maxsize=KEPT_EVENTS)
+def _paths(slug: str) -> tuple[str, str]:
+    return reverse("walk_page", args=[slug]), reverse("walk_handout", args=[slug])
 
 
 def room_on(walk: Walk, limits: WalkLimits) -> str:

@@ -41,7 +41,7 @@ class WalksFeed:
         return f"{self.key}-{revision(FEED)}-{counts['begun']}-{counts['left']}"
 
     def content(self, business: Business, *, address: str, now: datetime, today: date) -> bytes:
-        """The feed itself. About eight queries whatever its length."""
+        """The feed itself. About twelve queries whatever its length."""
         walks = list(feed_walks(today=today, among=self.among))
         entry_of = public_entries(walks, offering_slugs(), now=now)
         return calendar(walks, entry_of, business, name=self.name, address=address).content
