@@ -6,8 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0028_told_to_the_guide'),
-        ('walks', '0012_lifts_by_site_and_walk'),
+        ('bookings', '0029_payment_due'),
     ]
 
     operations = [
