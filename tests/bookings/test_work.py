@@ -114,3 +114,21 @@ def test_housekeeping_comes_every_five_minutes(real_world: World, monkeypatch: p
     for minutes in (0, 1, 4.9, 5, 9.9, 10):
         command._keep_house(now + timedelta(minutes=minutes))
     assert wanted == [now, now + timedelta(minutes=5), now + timedelta(minutes=10)]
+
+
+def test_letters_go_out_before_booklets_are_built(real_world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    book(real_world, 3)
+    order: list[str] = []
+
+    def letter(now: object) -> bool:
+        order.append("letter")
+        return len(order) < 3
+
+    def booklet(now: object) -> None:
+        order.append("booklet")
+
+    monkeypatch.setattr(work, "send_next_message", letter)
+    monkeypatch.setattr(work, "build_next_document", booklet)
+    monkeypatch.setattr(work.signal, "signal", lambda *args: None)
+    call_command(work.Command(), "--once")
+    assert order == ["letter", "letter", "letter", "booklet"]

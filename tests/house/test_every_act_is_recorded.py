@@ -84,6 +84,7 @@ WITHOUT_A_LINE: dict[Key, str] = {
     ("bookings.services.send_messages", "_lay_out_for_post"): ITS_ROW,
     ("bookings.services.send_messages", "_note_as_sent"): ITS_ROW,
     ("bookings.services.send_messages", "_set_aside"): ITS_ROW,
+    ("bookings.services.remind_of_payment", "_intend"): ITS_ROW,
     ("bookings.services.tell_of_changes", "_tell"): ITS_ROW,
     ("bookings.services.write_ahead", "_intend"): ITS_ROW,
     ("curriculum.services.want_document", "want_document"): "a document that a page asks for is its own row",

@@ -37,7 +37,7 @@ HOUSEKEEPING_EVERY = timedelta(minutes=5)
 
 
 def kinds_of_work() -> tuple[Callable[..., object], ...]:
-    """What the worker does one of in turn, each kind after what makes work for it; what takes long is last."""
+    """What the worker does one of in turn, each kind after what makes work for it."""
     return (
         lapse_next_hold,
         warn_of_next_hold,
@@ -48,9 +48,12 @@ def kinds_of_work() -> tuple[Callable[..., object], ...]:
         tell_of_next_change,
         write_next_ahead,
         send_next_message,
-        build_next_document,
-        make_next_plan,
     )
+
+
+def slow_kinds_of_work() -> tuple[Callable[..., object], ...]:
+    """What takes seconds or minutes a row: done while nothing else waits, so that no letter waits for booklets."""
+    return build_next_document, make_next_plan
 
 
 class Command(BaseCommand):
@@ -76,9 +79,12 @@ class Command(BaseCommand):
         self.stopping = True
 
     def _round(self) -> bool:
-        """Carry out at most one row of each kind; say whether there was any."""
+        """Carry out at most one row of each kind, slow ones where there was no other; say whether there was any."""
         close_old_connections()
-        done = [self._one(kind) for kind in (self._keep_house, *kinds_of_work()) if not self.stopping]
+        return self._each(self._keep_house, *kinds_of_work()) or self._each(*slow_kinds_of_work())
+
+    def _each(self, *kinds: Callable[..., object]) -> bool:
+        done = [self._one(kind) for kind in kinds if not self.stopping]
         return any(done)
 
     def _one(self, kind: Callable[..., object]) -> bool:
