@@ -10,7 +10,7 @@ from crispy_forms.layout import Div, Field, Fieldset, Layout, Submit
 from django import forms
 
 from bookings.forms import AddressField, NameField, PeopleField, child_field
-from bookings.models import GroupEnquiry, GroupQuote
+from bookings.models import Booking, GroupEnquiry, GroupQuote
 from bookings.money_forms import AmountField
 from bookings.queries import ADULT
 from bookings.services.orders import MOST_IN_A_PARTY
@@ -62,13 +62,16 @@ class QuoteForm(HelpedForm):
     flat = AmountField(label="Price of the whole group", required=False, help_text="E.g. 180.00")
     valid_until = forms.DateField(widget=day_input(), help_text="The last day on which it can be accepted")
 
-    def __init__(self, *args: Any, bands: Sequence[AgeBand], now: datetime, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, bands: Sequence[AgeBand], enquiry: GroupEnquiry, now: datetime, **kwargs: Any
+    ) -> None:
         self.bands = bands
         super().__init__(*args, **kwargs)
         for band in bands:
             self.fields[child_field(band)] = PeopleField(label=band.label.capitalize())
         kept = Offering.objects.filter(private=True, state=Offering.State.PUBLISHED, walks__starts_at__gt=now)
-        self.fields["offering"].queryset = kept.exclude(bookings__state="confirmed").distinct()  # type: ignore[attr-defined]
+        others = Booking.objects.filter(state=Booking.State.CONFIRMED).exclude(quotes__enquiry=enquiry)
+        self.fields["offering"].queryset = kept.exclude(bookings__in=others).distinct()  # type: ignore[attr-defined]
 
     def layout(self) -> Layout:
         children = Div(*[Field(child_field(band)) for band in self.bands], css_class="row tight all-optional")

@@ -1,4 +1,4 @@
-"""A quote as page and paper show it."""
+"""A quote as page, paper and letter show it."""
 
 from __future__ import annotations
 
@@ -7,10 +7,15 @@ from collections import Counter
 from datetime import datetime, timedelta
 from typing import Any
 
-from bookings.forms import band_label
+from django.conf import settings
+from django.urls import reverse
+
+from bookings.letter_facts import band_words, date_of
 from bookings.models import GroupQuote
-from bookings.services.quote_group import local_day
+from bookings.queries import paid
+from bookings.quote_states import OPEN, booked_by, quote_state
 from bookings.vat import taxed_as
+from foraywright.floor.compute.clock_words import day_words
 from foraywright.floor.compute.money import tax_within
 from foraywright.floor.links import make_link
 from foraywright.floor.models import Business
@@ -20,6 +25,7 @@ from walks.models import Walk
 from walks.queries import with_everything
 
 SECONDS = 30
+QUOTE_LINKS = ("quote_page", "quote_paper")
 OPEN_AFTERWARDS = timedelta(days=60)
 LEADERS_BRING = (
     "the emergency contacts and the medicines of their own children",
@@ -36,20 +42,39 @@ def quote_link(quote: GroupQuote, *, now: datetime) -> str:
 
 
 def quote_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
-    """What page and paper say of a quote. Ten queries."""
+    """What page, paper and letter say of a quote; `before`: what the group has booked that it would change."""
+    state = quote_state(quote, now=now)
+    before = booked_by(quote.enquiry, quote.offering) if state == OPEN else None
     rate = taxed_as(quote.offering, now=now).basis_points
-    counted = Counter(band_label(one, quote.offering) for one in quote.bands)
+    words, counted = band_words(quote.offering), Counter(quote.bands)
     return {
         "business": Business.objects.get(),
         "quote": quote,
         "enquiry": quote.enquiry,
         "offering": quote.offering,
         "days": list(with_everything(Walk.objects.filter(offering=quote.offering)).order_by("starts_at")),
-        "who": [f"{number} × {label.lower()}" for label, number in counted.items()],
+        "who": [f"{number} × {words.get(band, band)}" for band, number in counted.items()],
         "vat": tax_within(quote.total_minor, rate),
-        "ran_out": quote.booking_id is None and quote.valid_until < local_day(quote, now=now),
-        "newer": GroupQuote.objects.filter(enquiry=quote.enquiry, made_at__gt=quote.made_at).exists(),
+        "state": state,
+        "before": before,
+        "paid": before and paid(before),
         "leaders_bring": LEADERS_BRING,
+    }
+
+
+def quote_letter_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
+    """What the letter with the quote says, for its templates; it makes a new link."""
+    facts = quote_facts(quote, now=now)
+    leaders = f"{quote.leaders} leader{'' if quote.leaders == 1 else 's'} of your own"
+    token = quote_link(quote, now=now)
+    return facts | {
+        "dates": [date_of(walk) for walk in facts["days"]],
+        "people": [*facts["who"], leaders],
+        "group": quote.enquiry.group,
+        "amount": quote.total_minor,
+        "currency": quote.currency,
+        "valid_until": day_words(quote.valid_until),
+        **{name: f"{settings.SITE_ADDRESS}{reverse(name, args=[token])}" for name in QUOTE_LINKS},
     }
 
 

@@ -53,7 +53,7 @@ def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
     all_lines = list(booking.lines.select_related("refunds", "prices"))
     lines = [one for one in all_lines if one.ended_at is None]
     refunds = all_lines[0].refunds if all_lines else offering.refunds
-    labels, business = _labels(offering), Business.objects.get()
+    labels, business = band_words(offering), Business.objects.get()
     dates, owes, had = walks_of(offering), balance(booking), paid(booking)
     return {
         "business": business,
@@ -87,7 +87,8 @@ def date_of(walk: Walk) -> Date:
     return Date(walk, walk.site, walk.starts_at.astimezone(zone), walk.ends_at.astimezone(zone))
 
 
-def _labels(offering: Offering) -> dict[str, str]:
+def band_words(offering: Offering) -> dict[str, str]:
+    """How sentences name somebody of each band: "adult", "child of 4 to 8"."""
     bands = ratio_policy(offering.ratios).bands
     return {ADULT: "adult"} | {band.key: f"child of {band.label}" for band in bands}
 

@@ -27,7 +27,7 @@ SHORE = frozenset({"saltmarsh", "rocky_shore", "sheltered_shore", "rock_pool", "
 
 
 def matter_of(message: OutboxMessage, context: Context, *, now: datetime) -> dict[str, Any]:
-    """The matter of `message`, `context` being the facts of its booking. At most ten queries."""
+    """The matter of `message` about a booking, `context` being the facts of that. At most ten queries."""
     made = MATTER.get(Kind(message.kind))
     return made(message, context, now) if made else {}
 
@@ -49,7 +49,7 @@ def _held(message: OutboxMessage, context: Context, now: datetime) -> dict[str, 
 
 
 def _paid_too_late(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
-    waits = message.booking.state == Booking.State.WAITING
+    waits = context["booking"].state == Booking.State.WAITING
     return {"on_the_list": "You are on the waiting list, at the place that you had." if waits else ""}
 
 
@@ -76,7 +76,7 @@ def _payment_due(message: OutboxMessage, context: Context, now: datetime) -> dic
 
 def _joining(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
     walk = Walk.objects.select_related("site", "offering").get(pk=message.version)
-    children = Person.objects.filter(party=message.booking.party_id).exclude(band="adult").exists()
+    children = Person.objects.filter(party=context["booking"].party_id).exclude(band="adult").exists()
     outing = Outing(
         month=walk.local_date.month,
         minutes=walk.minutes,
@@ -87,7 +87,7 @@ def _joining(message: OutboxMessage, context: Context, now: datetime) -> dict[st
     return {
         "dates": [date_of(walk)],
         "site": walk.site,
-        "lifts": walk.lifts_shared and message.booking.state == Booking.State.CONFIRMED,
+        "lifts": walk.lifts_shared and context["booking"].state == Booking.State.CONFIRMED,
         "bring": list(what_to_bring(outing)),
         "weather": weather_note(_forecast(walk), now=now),
     }
@@ -101,22 +101,22 @@ def _forecast(walk: Walk) -> Forecast | None:
 
 
 def _walk_changed(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
-    changes = untold_changes(message)
-    free = may_leave_free(message.booking)
+    booking = context["booking"]
+    changes, free = untold_changes(booking), may_leave_free(booking)
     return {
         "changes": net_changes(told_of(changes)),
         "reason": " ".join(dict.fromkeys(_sentence(one.why) for one in changes)),
         "free_exit": free,
-        "back": settlement(message.booking, ours=False, now=now).back if free else 0,
+        "back": settlement(booking, ours=False, now=now).back if free else 0,
     }
 
 
-def untold_changes(message: OutboxMessage) -> list[WalkChange]:
+def untold_changes(booking: Booking) -> list[WalkChange]:
     """The changes since the last that the booking was told of, in their order. Two queries."""
-    told = OutboxMessage.objects.filter(booking=message.booking, kind=Kind.WALK_CHANGED, not_needed="")
+    told = OutboxMessage.objects.filter(booking=booking, kind=Kind.WALK_CHANGED, not_needed="")
     last = told.exclude(done_at=None).order_by("-version").values_list("version", flat=True).first() or 0
-    since = message.booking.agreed_at or message.booking.booked_at
-    found = WalkChange.objects.filter(walk__offering=message.booking.offering_id, at__gt=since, pk__gt=last)
+    since = booking.agreed_at or booking.booked_at
+    found = WalkChange.objects.filter(walk__offering=booking.offering_id, at__gt=since, pk__gt=last)
     return list(found.select_related("walk__offering").order_by("pk"))
 
 
@@ -134,7 +134,7 @@ def _label(walk: Walk, label: str) -> str:
 
 
 def _declaration(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
-    missing = undeclared(message.booking)
+    missing = undeclared(context["booking"])
     return {"missing": "one person" if missing == 1 else f"{missing} people"}
 
 

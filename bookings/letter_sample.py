@@ -14,6 +14,7 @@ from bookings.compute.changes_told import Told
 from bookings.compute.dues import Dues
 from bookings.compute.joining import Outing, weather_note, what_to_bring
 from bookings.compute.references import creditor_reference, in_groups
+from bookings.group_quotes import QUOTE_LINKS
 from bookings.letter_facts import LINKS, Charge, Date
 from bookings.models import Booking
 from bookings.statutory import statutory_notes
@@ -40,6 +41,7 @@ def sample_context(business: Business, *, now: datetime) -> dict[str, Any]:
         "people": ["Alder Example (adult)", "Hazel Example (child of 4 to 8)"],
         **_money(business, start.date() - timedelta(days=7)),
         **dict.fromkeys(LINKS, f"{settings.SITE_ADDRESS}/booking/…/"),
+        **dict.fromkeys(QUOTE_LINKS, f"{settings.SITE_ADDRESS}/quote/…/"),
         **_matters(start, now),
     }
 
@@ -94,4 +96,6 @@ def _matters(start: datetime, now: datetime) -> Mapping[str, Any]:
         "weather": weather_note(None, now=now),
         "changes": [Told(1, "start", "Start", "9.30 am", "10 am")],
         "free_exit": True,
+        "group": "Sample School",
+        "valid_until": day_words(until),
     }

@@ -46,6 +46,7 @@ MATTERS: Mapping[str, tuple[str, ...]] = {
     Kind.REFUND_PAID: ("amount",),
     Kind.WALK_CHANGED: ("reason",),
     Kind.DECLARATION: ("missing",),
+    Kind.QUOTE: ("group", "amount", "valid_until"),
 }
 """What else the body of a kind may say; the values stand in the letter's matter under the same names."""
 
@@ -65,17 +66,21 @@ EXPLAINED: Mapping[str, str] = {
     "amount": "the amount, with its currency",
     "due_by": "the day by which it is due",
     "missing": "how many people have not declared",
+    "group": "the school or club",
+    "valid_until": "the last day on which the quote can be accepted",
 }
 
 
 def placeholders_of(kind: str) -> tuple[str, ...]:
-    """The names that may stand in the body of `kind`."""
-    return (*IN_EVERY_BODY, *MATTERS.get(kind, ()))
+    """The names that may stand in the body of `kind`. A quote has no booking, and so no code."""
+    common = [one for one in IN_EVERY_BODY if one != "code" or kind != Kind.QUOTE]
+    return (*common, *MATTERS.get(kind, ()))
 
 
 def values_of(kind: str, context: Context) -> dict[str, str]:
     """What each placeholder of `kind` says in this letter; empty where it has nothing to say."""
-    values = {name: value(context) for name, value in IN_EVERY_BODY.items()}
+    names = placeholders_of(kind)
+    values = {name: value(context) for name, value in IN_EVERY_BODY.items() if name in names}
     values |= {name: _in_words(context.get(name), context) for name in MATTERS.get(kind, ())}
     return {name: several_lines(value) for name, value in values.items()}
 

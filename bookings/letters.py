@@ -17,6 +17,7 @@ from django.template.loader import render_to_string
 from django.utils.safestring import mark_safe
 
 from bookings.compute.letter_words import Words, in_html, in_subject, in_text
+from bookings.group_quotes import quote_letter_facts
 from bookings.letter_facts import facts_of
 from bookings.letter_matters import matter_of
 from bookings.letter_texts import values_of, words_in_use
@@ -38,29 +39,36 @@ FOR_THE_CALENDAR = (
     Kind.JOINING,
     Kind.WALK_CHANGED,
     Kind.NEW_LINK,
+    Kind.CONTACT,
 )
 """Letters that may say something new to a calendar."""
 
 
 def letter(message: OutboxMessage, *, now: datetime) -> EmailMultiAlternatives:
-    """Write the letter that `message` intends. It makes a new link to the booking; earlier ones stay good.
+    """Write the letter that `message` intends. It makes a new link to booking or quote; earlier ones stay good.
 
     The subject says nothing of a person: it shows on locked screens and in logs of mail servers.
     """
-    context = facts_of(message.booking, now=now)
-    context |= matter_of(message, context, now=now)
+    context, booking = _facts(message, now=now), message.booking
     subject, text, html = composed(message.kind, context, words_in_use(message.kind))
     mail = EmailMultiAlternatives(
         subject=subject,
         body=text,
-        to=[message.contact.email],
+        to=[message.writes_to.email],
         reply_to=[context["business"].email],
         headers={"Message-ID": message.message_id, "Auto-Submitted": "auto-generated"},
     )
     mail.attach_alternative(html, "text/html")
-    if message.kind in FOR_THE_CALENDAR and message.booking.state in IN_A_CALENDAR:
-        mail.attach(calendar_part(own_calendar(message.booking)))
+    if booking is not None and message.kind in FOR_THE_CALENDAR and booking.state in IN_A_CALENDAR:
+        mail.attach(calendar_part(own_calendar(booking)))
     return mail
+
+
+def _facts(message: OutboxMessage, *, now: datetime) -> dict[str, Any]:
+    if message.booking is None:
+        return quote_letter_facts(message.quoted, now=now)
+    context = facts_of(message.booking, now=now)
+    return context | matter_of(message, context, now=now)
 
 
 def composed(kind: str, context: Mapping[str, Any], words: Words) -> tuple[str, str, str]:

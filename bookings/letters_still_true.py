@@ -10,6 +10,7 @@ from bookings.compute.changes_told import net_changes
 from bookings.dues import dues_of
 from bookings.letter_matters import told_of, undeclared, untold_changes
 from bookings.models import Booking, OutboxMessage
+from bookings.quote_states import OPEN, WHY_CLOSED, quote_state
 from walks.models import Offering, Walk
 
 Kind = OutboxMessage.Kind
@@ -40,12 +41,14 @@ OF_WHAT_TAKES_PLACE = frozenset(TRUE_WHILE) - {Kind.CALLED_OFF, Kind.CANCELLED}
 OF_A_WALK_TO_COME = (Kind.JOINING, Kind.HANDOUT_READY, Kind.DECLARATION)
 """Their version is the key of the walk that they are about."""
 
-ONLY_THE_LAST = (Kind.WALK_CHANGED, Kind.CHANGED, Kind.MOVED)
+ONLY_THE_LAST = (Kind.WALK_CHANGED, Kind.CHANGED, Kind.MOVED, Kind.QUOTE, Kind.CONTACT)
 """Of several that wait only the last is sent: each says the whole of what holds."""
 
 
 def no_longer_true(message: OutboxMessage, *, now: datetime) -> str:
     """Why `message` must not be sent any more; empty where it still holds. Two queries, of some kinds six."""
+    if message.booking_id is None:
+        return _quote_closed(message, now=now)
     booking = Booking.objects.select_related("offering", "party__contact").get(pk=message.booking_id)
     if booking.party.contact.erased_at:
         return "The address was erased."
@@ -54,7 +57,7 @@ def no_longer_true(message: OutboxMessage, *, now: datetime) -> str:
         return f"The booking is {booking.get_state_display().lower()}."
     if kind in OF_WHAT_TAKES_PLACE and booking.offering.state == Offering.State.CALLED_OFF:
         return "The walk is called off."
-    if kind in OF_A_WALK_TO_COME and (why := _walk_not_to_come(message, now=now)):
+    if kind in OF_A_WALK_TO_COME and (why := _walk_not_to_come(message, booking, now=now)):
         return why
     if kind in ONLY_THE_LAST and _is_overtaken(message):
         return "A later letter says it."
@@ -62,8 +65,17 @@ def no_longer_true(message: OutboxMessage, *, now: datetime) -> str:
     return check(message, booking, now) if check else ""
 
 
-def _walk_not_to_come(message: OutboxMessage, *, now: datetime) -> str:
-    walk = Walk.objects.filter(pk=message.version, offering=message.booking.offering_id).first()
+def _quote_closed(message: OutboxMessage, *, now: datetime) -> str:
+    quote = message.quoted
+    if quote.enquiry.forgotten_at:
+        return "The address was erased."
+    if (state := quote_state(quote, now=now)) != OPEN:
+        return WHY_CLOSED[state]
+    return "A later letter says it." if _is_overtaken(message) else ""
+
+
+def _walk_not_to_come(message: OutboxMessage, booking: Booking, *, now: datetime) -> str:
+    walk = Walk.objects.filter(pk=message.version, offering=booking.offering_id).first()
     if walk is None:
         return "The booking is for another walk now."
     if walk.called_off_at is not None:
@@ -72,8 +84,8 @@ def _walk_not_to_come(message: OutboxMessage, *, now: datetime) -> str:
 
 
 def _is_overtaken(message: OutboxMessage) -> bool:
-    later = OutboxMessage.objects.filter(booking=message.booking_id, kind=message.kind, version__gt=message.version)
-    return later.filter(given_up_at=None).exists()
+    same = OutboxMessage.objects.filter(booking=message.booking_id, quote=message.quote_id, kind=message.kind)
+    return same.filter(version__gt=message.version, given_up_at=None).exists()
 
 
 def _hold_over(message: OutboxMessage, booking: Booking, now: datetime) -> str:
@@ -82,7 +94,7 @@ def _hold_over(message: OutboxMessage, booking: Booking, now: datetime) -> str:
 
 
 def _nothing_changed(message: OutboxMessage, booking: Booking, now: datetime) -> str:
-    net = net_changes(told_of(untold_changes(message)))
+    net = net_changes(told_of(untold_changes(booking)))
     return "" if net else "All is as it was told before."
 
 

@@ -13,6 +13,7 @@ from bookings.models import (
     Declaration,
     Delivery,
     GroupEnquiry,
+    GroupQuote,
     IncidentPerson,
     LiftShare,
     Look,
@@ -21,6 +22,7 @@ from bookings.models import (
     WalkUp,
 )
 from bookings.retention import health_kept_until, law, names_until
+from bookings.services.ask_for_group import KEPT
 from foraywright.floor.acts import act, record
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.models import User
@@ -62,10 +64,10 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "invoices": [f"{one.issued_on} {one}: {one.buyer}" for one in booking.invoices.all()],
         "bank": [f"{one.booked_on} {one.payer}: {one.text}" for one in booking.bank_lines.all()],
         "card": [_told(one, CardPayment.TOLD) for one in booking.card_payments.all()],
-        "asked for as a group": [
-            _told(one, ("group", *GroupEnquiry.TOLD)) for one in GroupEnquiry.objects.filter(quotes__booking=booking)
-        ],
         "letters": [_letter(one) for one in booking.messages.order_by("written_at", "pk")],
+        "asked for as a group": [
+            _enquiry(one) for one in GroupEnquiry.objects.filter(quotes__booking=booking).distinct()
+        ],
         "handouts": _handouts(booking),
         "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],
         "came without a booking": _walk_up(booking),
@@ -76,6 +78,27 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
             "names": names_until(booking, law()).isoformat(),
         },
     }
+
+
+@act
+def export_of_enquiry(enquiry: GroupEnquiry, *, by: User, now: datetime) -> Section:
+    """Return all that is kept of a group that asked, ready for JSON, and write down that it was opened."""
+    record("export personal data", enquiry, by=by, now=now)
+    return {"made": now.isoformat(), **_enquiry(enquiry), "kept until": f"{enquiry.asked_at + KEPT:%Y-%m-%d}"}
+
+
+def _enquiry(enquiry: GroupEnquiry) -> Section:
+    letters = OutboxMessage.objects.filter(quote__enquiry=enquiry).order_by("written_at", "pk")
+    return {
+        "asked": enquiry.asked_at.isoformat(),
+        **_told(enquiry, ("group", "size", "leaders", *GroupEnquiry.TOLD)),
+        "quotes": [_quote(one) for one in enquiry.quotes.select_related("offering").order_by("made_at")],
+        "letters": [_letter(one) for one in letters],
+    }
+
+
+def _quote(quote: GroupQuote) -> str:
+    return f"{quote.made_at:%Y-%m-%d} {quote.offering}: {as_text(quote.total_minor, quote.currency)}"
 
 
 def _letter(message: OutboxMessage) -> Section:

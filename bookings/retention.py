@@ -79,7 +79,7 @@ RULES = (
         "tax law asks for invoices as they were issued (UK: VATA 1994 Sch. 11 para. 6, from memory)",
     ),
     Rule(
-        "Enquiries of schools and clubs",
+        "Enquiries of schools and clubs, and the letters with our quotes",
         tuple(f"GroupEnquiry.{name}" for name in GroupEnquiry.TOLD),
         "a year from the day of asking, or until the names of the booking that came of it are erased",
         "a group that asks in one season often comes in the next; what was booked is kept with the booking",

@@ -53,7 +53,15 @@ class GroupQuote(models.Model):
     valid_until = models.DateField(help_text="Last day on which it can be accepted")
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     made_at = models.DateTimeField()
-    booking = models.OneToOneField(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="quote")
+    withdrawn_at = models.DateTimeField(null=True, blank=True, help_text="When the office took it back")
+    booking = models.ForeignKey(
+        Booking,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="quotes",
+        help_text="What it became; a later quote of the same walk changes the same booking",
+    )
 
     class Meta:
         constraints = [
@@ -62,6 +70,10 @@ class GroupQuote(models.Model):
                 condition=models.Q(a_head_minor__isnull=False, flat_minor__isnull=True)
                 | models.Q(a_head_minor__isnull=True, flat_minor__isnull=False),
                 name="a_quote_has_one_price",
+            ),
+            # What was accepted is cancelled as a booking is, under the terms of its sale.
+            models.CheckConstraint(
+                condition=models.Q(withdrawn_at=None) | models.Q(booking=None), name="no_accepted_quote_is_withdrawn"
             ),
         ]
 

@@ -5,16 +5,20 @@ from __future__ import annotations
 from django.db import models
 
 from bookings.models.bookings import Booking
+from bookings.models.groups import GroupEnquiry, GroupQuote
 from bookings.models.people import Contact
 from curriculum.models import Document
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.leases import LeasedRow
 from foraywright.floor.sealed import SealedField
-from walks.models import Guide
+from walks.models import Guide, Offering
 
 
 class OutboxMessage(LeasedRow):
-    """One intent to write to one contact. It holds references, and sealed, without its links, what was sent."""
+    """One intent to write to one contact. It holds references, and sealed, without its links, what was sent.
+
+    It is about a booking, or about a quote to a group that has booked nothing yet and so has no contact.
+    """
 
     class Kind(models.TextChoices):
         CONFIRMATION = "confirmation", "Confirmation"
@@ -38,11 +42,14 @@ class OutboxMessage(LeasedRow):
         HANDOUT_READY = "handout_ready", "Handout ready"
         CERTIFICATE = "certificate", "Certificate of attendance"
         DECLARATION = "declaration", "Reminder to declare"
+        QUOTE = "quote", "Quote for a group"
+        CONTACT = "contact", "New contact"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     kind = models.CharField(max_length=20, choices=Kind)
-    contact = models.ForeignKey(Contact, on_delete=models.CASCADE, related_name="messages")
-    booking = models.ForeignKey(Booking, on_delete=models.CASCADE, related_name="messages")
+    contact = models.ForeignKey(Contact, null=True, blank=True, on_delete=models.CASCADE, related_name="messages")
+    booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.CASCADE, related_name="messages")
+    quote = models.ForeignKey(GroupQuote, null=True, blank=True, on_delete=models.CASCADE, related_name="messages")
     version = models.PositiveIntegerField(default=1, help_text="Of the booking, or the key of what it is about")
     message_id = models.CharField(max_length=120, unique=True, help_text="The same on every retry")
     written_at = models.DateTimeField()
@@ -57,6 +64,13 @@ class OutboxMessage(LeasedRow):
         constraints = [
             # One intent a person, kind and version: a retried act cannot write to somebody twice.
             models.UniqueConstraint(fields=["contact", "booking", "kind", "version"], name="one_message_an_intent"),
+            models.UniqueConstraint(fields=["quote", "kind", "version"], name="one_message_a_quote"),
+            # Without a booking there is nobody to write to but the group that was quoted.
+            models.CheckConstraint(
+                condition=models.Q(booking__isnull=False, contact__isnull=False, quote=None)
+                | models.Q(booking=None, contact=None, quote__isnull=False),
+                name="a_message_is_of_a_booking_or_a_quote",
+            ),
             # Whoever handled it otherwise has said how.
             models.CheckConstraint(
                 condition=models.Q(handled_at=None, handled_why="")
@@ -70,6 +84,28 @@ class OutboxMessage(LeasedRow):
             # The office's list, newest first.
             models.Index(fields=["-written_at", "-id"], name="messages_newest_first"),
         ]
+
+    @property
+    def about(self) -> Booking | GroupEnquiry:
+        """What the audit names: the booking, or the enquiry that is answered."""
+        return self.booking or self.quoted.enquiry
+
+    @property
+    def offering(self) -> Offering:
+        """What was booked or quoted."""
+        return self.booking.offering if self.booking else self.quoted.offering
+
+    @property
+    def writes_to(self) -> Contact | GroupEnquiry:
+        """Whose address it goes to, read at the moment of sending."""
+        return self.contact or self.quoted.enquiry
+
+    @property
+    def quoted(self) -> GroupQuote:
+        """The quote that it brings. Raises ValueError for a message about a booking."""
+        if self.quote is None:
+            raise ValueError("This message is about a booking.")
+        return self.quote
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.message_id}"

@@ -8,8 +8,9 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from bookings.models import GroupEnquiry
+from bookings.models import GroupEnquiry, GroupQuote, OutboxMessage
 from foraywright.floor.acts import By, act, record, require_act
+from foraywright.floor.models import LinkSecret
 
 KEPT = timedelta(days=365)
 
@@ -29,6 +30,20 @@ def forget_enquiries(*, now: datetime) -> None:
 
 
 def empty_enquiries(enquiries: QuerySet[GroupEnquiry], *, now: datetime) -> None:
-    """The step that empties what was told in `enquiries`, those left out that are empty already."""
+    """The step that empties what was told in `enquiries`, those left out that are empty already.
+
+    The links of their quotes are shut, and the letters with them emptied.
+    """
     require_act()
-    enquiries.filter(forgotten_at=None).update(**dict.fromkeys(GroupEnquiry.TOLD, ""), forgotten_at=now)
+    told = list(enquiries.filter(forgotten_at=None).values_list("pk", flat=True))
+    quotes = GroupQuote.objects.filter(enquiry__in=told)
+    shut_quotes(quotes, now=now)
+    OutboxMessage.objects.filter(quote__in=quotes).update(as_sent=None)
+    GroupEnquiry.objects.filter(pk__in=told).update(**dict.fromkeys(GroupEnquiry.TOLD, ""), forgotten_at=now)
+
+
+def shut_quotes(quotes: QuerySet[GroupQuote], *, now: datetime) -> None:
+    """The step by which no link that was sent before opens `quotes` any more."""
+    require_act()
+    scopes = list(quotes.values_list("public_id", flat=True))
+    LinkSecret.objects.filter(purpose="quote", scope__in=scopes, revoked_at=None).update(revoked_at=now)

@@ -31,10 +31,11 @@ from bookings.retention import (
     overdue_names,
 )
 from bookings.services.ask_for_group import empty_enquiries
+from bookings.services.booking_link import shut_links
 from bookings.services.share_lifts import end_lift
 from bookings.tombstones import set_tombstone
 from foraywright.floor.acts import By, act, record, require_act
-from foraywright.floor.models import LinkSecret
+from foraywright.floor.compute.short_codes import spoken
 
 LOT = 500
 """Bookings looked at with one set of queries; they are many, since children's names are kept for years longer."""
@@ -66,6 +67,21 @@ def _reasons_against(booking: Booking, *, now: datetime) -> list[str]:
     for kept in booking.kept_longer.filter(until__gte=now.date()):
         reasons.append(f"It is kept until {kept.until:%-d %B %Y}: {kept.reason}.")
     return reasons
+
+
+@act
+def erase_enquiry(enquiry: GroupEnquiry, *, reason: str, by: By, now: datetime) -> None:
+    """Take out who asked for a group's walk, because they ask. Raises NotErased where it became a booking to come.
+
+    What it became is a booking of its own, and is erased as every booking.
+    """
+    live = Booking.objects.filter(quotes__enquiry=enquiry, state__in=LIVE, offering__walks__ends_at__gt=now)
+    if booking := live.first():
+        why = f"Booking {spoken(booking.code)} came of it, and its walk is still to come."
+        raise NotErased("Nothing was erased.", why=[why], became="Everything stays as it was.")
+    set_tombstone(enquiry.public_id, now=now)
+    empty_enquiries(GroupEnquiry.objects.filter(pk=enquiry.pk), now=now)
+    record("erase enquiry", enquiry, by=by, now=now, fields=("name", "addresses", "needs"), reason=reason)
 
 
 @act
@@ -106,7 +122,14 @@ def _erase_incidents(now: datetime) -> bool:
 
 @act
 def erase_again(contact_id: str, *, now: datetime) -> bool:
-    """Erase, after a restore, what a tombstone says was erased before; whether there was anything."""
+    """Erase, after a restore, what a tombstone says was erased before; whether there was anything.
+
+    `contact_id` is of a contact, or of an enquiry.
+    """
+    if enquiry := GroupEnquiry.objects.filter(public_id=contact_id, forgotten_at=None).first():
+        empty_enquiries(GroupEnquiry.objects.filter(pk=enquiry.pk), now=now)
+        record("erase again after a restore", enquiry, by="command", now=now, fields=("name", "addresses", "needs"))
+        return True
     booking = Booking.objects.filter(party__contact__public_id=contact_id, party__contact__erased_at=None).first()
     if booking is None:
         return False
@@ -137,8 +160,7 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     contact.erased_at = now
     contact.save()
     people = Person.objects.filter(party_id=booking.party_id)
-    scopes = [booking.public_id, *people.values_list("public_id", flat=True)]
-    LinkSecret.objects.filter(scope__in=scopes, revoked_at=None).update(revoked_at=now)
+    shut_links(booking, now=now)
     people.update(name="", folded="")
     booking.bank_lines.update(payer="", text="")
     booking.card_payments.update(**(dict.fromkeys(CardPayment.TOLD, "") | {"customer_ip_address": None}))

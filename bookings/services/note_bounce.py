@@ -18,5 +18,5 @@ def note_bounce(failure: Failure, *, by: By, now: datetime) -> bool:
     if message.bounced_at is None and message.handled_at is None:
         message.bounced_at, message.bounce_status = now, failure.status
         message.save(update_fields=["bounced_at", "bounce_status"])
-        record("note bounce", message.booking, by=by, now=now, fields=("messages",))
+        record("note bounce", message.about, by=by, now=now, fields=("messages",))
     return True

@@ -1,10 +1,11 @@
-"""The step that puts a message in the outbox, in the transaction of the act that has something to say."""
+"""The steps that put a message in the outbox, in the transaction of the act that has something to say."""
 
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
-from bookings.models import Booking, OutboxMessage
+from bookings.models import Booking, GroupQuote, OutboxMessage
 from foraywright.floor.acts import require_act
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.models import Business
@@ -16,11 +17,23 @@ def write_to(booking: Booking, kind: str, *, version: int | None = None, now: da
     The intent's version is the booking's, unless something else is what the message is about.
     """
     require_act()
-    domain = Business.objects.values_list("calendar_domain", flat=True).get()
     OutboxMessage.objects.get_or_create(
         contact=booking.party.contact,
         booking=booking,
         kind=kind,
         version=booking.version if version is None else version,
-        defaults={"message_id": f"<{new_public_id()}@{domain}>", "written_at": now, "due_at": now},
+        defaults=_to_be_sent(now),
     )
+
+
+def write_to_group(quote: GroupQuote, *, now: datetime) -> None:
+    """The step that intends the letter with the quote's link, or one more of it. The quote is locked, or new."""
+    require_act()
+    OutboxMessage.objects.create(
+        quote=quote, kind=OutboxMessage.Kind.QUOTE, version=quote.messages.count() + 1, **_to_be_sent(now)
+    )
+
+
+def _to_be_sent(now: datetime) -> dict[str, Any]:
+    domain = Business.objects.values_list("calendar_domain", flat=True).get()
+    return {"message_id": f"<{new_public_id()}@{domain}>", "written_at": now, "due_at": now}

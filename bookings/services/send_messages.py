@@ -36,7 +36,7 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
     if why_not:
         _set_aside(message, why_not, now=now)
         return message
-    if not message.contact.email:
+    if not message.writes_to.email:
         _by_other_ways(message, now=now)
         return message
     try:
@@ -59,7 +59,7 @@ def _in_words(message: OutboxMessage, fault: Exception) -> str:
 
 def without_links(text: str) -> str:
     """The text without the secrets in its addresses: a link is a permission, and what is kept must not be one."""
-    return re.sub(r"(/(?:booking|declare)/)[^/\s]+/", r"\1…/", text)
+    return re.sub(r"(/(?:booking|declare|quote)/)[^/\s]+/", r"\1…/", text)
 
 
 def in_words(fault: OSError) -> str:
@@ -76,7 +76,8 @@ def in_words(fault: OSError) -> str:
 
 def _by_other_ways(message: OutboxMessage, *, now: datetime) -> None:
     """A letter to be posted. To whoever left a telephone number alone only a recall waits: a person must ring them."""
-    if message.contact.address or message.kind == OutboxMessage.Kind.RECALL:
+    known = message.contact is not None and message.contact.address
+    if known or message.kind == OutboxMessage.Kind.RECALL:
         _lay_out_for_post(message, now=now)
     else:
         _set_aside(message, "No address was left to write to.", now=now)
@@ -105,7 +106,7 @@ def _note_as_sent(message: OutboxMessage, as_sent: str, *, now: datetime) -> Non
 def note_what_went_out(message: OutboxMessage, *, now: datetime) -> None:
     """The step that writes what follows from a letter on its way, by mail or by post."""
     require_act()
-    if message.kind in POINT_TO_THE_HANDOUT:
+    if message.booking is not None and message.kind in POINT_TO_THE_HANDOUT:
         for walk_id in message.booking.offering.walks.values_list("public_id", flat=True):
             _note_delivery(message.booking, walk_id, now=now)
     if message.kind == OutboxMessage.Kind.RECALL:

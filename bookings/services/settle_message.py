@@ -20,7 +20,7 @@ def retry_message(message: OutboxMessage, *, by: By, now: datetime) -> OutboxMes
     message.done_at = message.given_up_at = message.bounced_at = None
     message.bounce_status = ""
     message.save()
-    record("send letter again", message.booking, by=by, now=now, fields=("messages",))
+    record("send letter again", message.about, by=by, now=now, fields=("messages",))
     return message
 
 
@@ -33,7 +33,7 @@ def handle_otherwise(message: OutboxMessage, *, how: str, by: By, now: datetime)
         raise LetterNotSettled("The letter was not settled.", why=[f"Say how, in at most {LONGEST} characters."])
     message.handled_at, message.handled_why = now, how
     message.save(update_fields=["handled_at", "handled_why"])
-    record("handle letter otherwise", message.booking, by=by, now=now, fields=("messages",))
+    record("handle letter otherwise", message.about, by=by, now=now, fields=("messages",))
     return message
 
 

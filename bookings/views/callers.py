@@ -93,7 +93,7 @@ def staff_letter(request: HttpRequest, public_id: str) -> HttpResponse:
     except PdfFailed:
         messages.error(request, NOT_SET)
         return redirect("staff_post")
-    return pdf_response(pdf.content, f"letter-{letter.message.booking.code}.pdf")
+    return pdf_response(pdf.content, f"letter-{public_id}.pdf")
 
 
 @names_act("booking.see")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import wraps
 
-from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
@@ -15,14 +14,19 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from bookings.errors import NotBooked, NotQuoted, TooOften
 from bookings.group_forms import EnquiryForm, QuoteForm
-from bookings.group_quotes import quote_facts, quote_link, quote_pdf
-from bookings.models import GroupEnquiry, GroupQuote
-from bookings.services.ask_for_group import ask_for_group
+from bookings.group_quotes import quote_facts, quote_pdf
+from bookings.models import GroupEnquiry, GroupQuote, OutboxMessage
+from bookings.outbox_states import in_words
+from bookings.person_export import export_of_enquiry
+from bookings.quote_states import quote_state
+from bookings.services.ask_for_group import KEPT, ask_for_group
 from bookings.services.booking_link import booking_link
 from bookings.services.count_attempt import count_attempt
+from bookings.services.erase import erase_enquiry
 from bookings.services.keep_private import keep_private
-from bookings.services.quote_group import accept_quote, quote_group
+from bookings.services.quote_group import accept_quote, quote_group, send_quote_again, withdraw_quote
 from bookings.views.by_link import kept_from_others, refused_link, with_a_form
+from bookings.views.files import as_file
 from bookings.views.limits import address_of, with_retry_after
 from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act
@@ -117,7 +121,8 @@ def quote_paper(request: HttpRequest, quote: GroupQuote, token: str) -> HttpResp
 def staff_groups(request: HttpRequest) -> HttpResponse:
     """Enquiries of the last year, the newest first."""
     enquiries = GroupEnquiry.objects.filter(forgotten_at=None).prefetch_related("quotes__booking").order_by("-asked_at")
-    return render(request, "bookings/staff_groups.html", {"enquiries": enquiries[:200]})
+    context = {"enquiries": enquiries[:200], "today": timezone.localdate()}
+    return render(request, "bookings/staff_groups.html", context)
 
 
 @names_act("booking.change")
@@ -126,18 +131,80 @@ def staff_group(request: HttpRequest, public_id: str) -> HttpResponse:
     """One enquiry with its quotes, and the form for another."""
     enquiry, now = get_object_or_404(GroupEnquiry, public_id=public_id), timezone.now()
     bands = ratio_policy(newest_policy(PolicyVersion.Kind.RATIOS)).bands
-    form = QuoteForm(request.POST or None, bands=bands, now=now, initial={"leaders": enquiry.leaders})
-    link = ""
+    first = {"leaders": enquiry.leaders}
+    form = QuoteForm(request.POST or None, bands=bands, enquiry=enquiry, now=now, initial=first)
     if form.is_valid():
         try:
-            made = quote_group(form.quote(enquiry), by=staff(request), now=now)
+            quote_group(form.quote(enquiry), by=staff(request), now=now)
         except (NotQuoted, NotBooked) as refused:
             form.show(refused)
         else:
-            link = f"{settings.SITE_ADDRESS}{reverse('quote_page', args=[quote_link(made, now=now)])}"
+            messages.success(request, f"Quoted. The letter with the link goes to {enquiry.email} within a minute.")
+            return redirect("staff_group", public_id)
     quotes = enquiry.quotes.select_related("offering", "booking").order_by("-made_at")
-    context = {"enquiry": enquiry, "form": form, "quotes": quotes, "link": link}
+    rows = [(one, quote_state(one, now=now), _letters(one)) for one in quotes]
+    context = {"enquiry": enquiry, "form": form, "rows": rows, "kept_until": enquiry.asked_at + KEPT}
     return render(request, "bookings/staff_group.html", context, status=422 if form.errors else 200)
+
+
+def _letters(quote: GroupQuote) -> list[tuple[OutboxMessage, str]]:
+    return [(one, in_words(one)) for one in quote.messages.select_related("paper").order_by("pk")]
+
+
+@names_act("booking.change")
+@require_POST
+def staff_quote_again(request: HttpRequest, public_id: str) -> HttpResponse:
+    """The letter with the quote once more."""
+    quote = get_object_or_404(GroupQuote.objects.select_related("enquiry"), public_id=public_id)
+    with telling(request, f"The letter goes to {quote.enquiry.email} once more, within a minute."):
+        send_quote_again(quote, by=staff(request), now=timezone.now())
+    return redirect("staff_group", quote.enquiry.public_id)
+
+
+@names_act("booking.change")
+@require_POST
+def staff_quote_withdraw(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Take back a quote that nobody accepted."""
+    quote = get_object_or_404(GroupQuote.objects.select_related("enquiry", "offering"), public_id=public_id)
+    back = reverse("staff_group", args=[quote.enquiry.public_id])
+    will = (
+        f"The quote for “{quote.offering.title}” to {quote.enquiry.group} can no longer be accepted. A letter that has "
+        "not gone out is not sent; where it has, its page says that the quote was withdrawn. Nobody is written to."
+    )
+    if page := asks_once(request, Question("Withdraw this quote?", will, "Withdraw it", back)):
+        return page
+    with telling(request, "The quote is withdrawn."):
+        withdraw_quote(quote, by=staff(request), now=timezone.now())
+    return redirect(back)
+
+
+@names_act("personal_data.handle")
+@require_POST
+def staff_group_export(request: HttpRequest, public_id: str) -> HttpResponseBase:
+    """All that is kept of a group that asked, as a file."""
+    enquiry = get_object_or_404(GroupEnquiry, public_id=public_id)
+    found = export_of_enquiry(enquiry, by=staff(request), now=timezone.now())
+    return as_file(found, f"enquiry-{public_id}")
+
+
+@names_act("personal_data.handle")
+@require_POST
+def staff_group_erase(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Take out who asked, because they ask; the reason is sent along."""
+    enquiry, reason = get_object_or_404(GroupEnquiry, public_id=public_id), request.POST.get("reason", "").strip()[:200]
+    back = reverse("staff_group", args=[public_id])
+    if not reason:
+        messages.error(request, "Nothing was erased. Say who asked, and when.")
+        return redirect(back)
+    will = (
+        f"Name, addresses and wishes of whoever asked for {enquiry.group}, and the text of our letters to them, are "
+        "taken out. What was booked is a booking of its own and stays. A restored backup is erased again."
+    )
+    if page := asks_once(request, Question("Erase what is personal in this enquiry?", will, "Erase it", back)):
+        return page
+    with telling(request, "Erased."):
+        erase_enquiry(enquiry, reason=reason, by=staff(request), now=timezone.now())
+    return redirect("staff_groups")
 
 
 @names_act("booking.change")

@@ -210,6 +210,7 @@ def staff_booking(request: HttpRequest, code: str) -> HttpResponse:
         "transfers": booking.transfers.select_related("debit", "credit").order_by("at", "pk"),
         "letters": booking.messages.select_related("paper").order_by("written_at"),
         "consent": CallersConsent.objects.filter(booking=booking).select_related("heard_by").first(),
+        "quotes": list(booking.quotes.select_related("enquiry").order_by("made_at")),
         "owed": balance(booking),
         "dues": dues_of(booking),
         "paid": paid(booking),

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db.models import Count
+from django.db.models.functions import Coalesce
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -21,10 +22,11 @@ from foraywright.floor.sorted_list import Column, sorted_list
 from foraywright.floor.telling import telling
 from walks.views.guide import staff
 
+ABOUT = ("booking__offering", "quote__offering", "quote__enquiry")
 COLUMNS = (
     Column("Letter", ("kind", "written_at")),
     Column("Booking"),
-    Column("Walk", ("booking__offering__title", "written_at")),
+    Column("Walk", ("walk_title", "written_at")),
     Column("Written", ("written_at",)),
     Column("State"),
 )
@@ -35,7 +37,8 @@ COLUMNS = (
 def staff_outbox(request: HttpRequest) -> HttpResponse:
     """All letters, newest first; `state` and `kind` narrow them. Four queries."""
     state, kind = request.GET.get("state", ""), request.GET.get("kind", "")
-    found = OutboxMessage.objects.select_related("booking__offering", "paper")
+    title = Coalesce("booking__offering__title", "quote__offering__title")
+    found = OutboxMessage.objects.select_related(*ABOUT, "paper").annotate(walk_title=title)
     if state in STATES:
         found = found.filter(STATES[state][1])
     if kind in OutboxMessage.Kind.values:
@@ -67,9 +70,7 @@ def _counted() -> list[tuple[str, str, int]]:
 @require_safe
 def staff_message(request: HttpRequest, public_id: str) -> HttpResponse:
     """One letter: how it stands, what was sent, and what a person can do where it failed."""
-    message = get_object_or_404(
-        OutboxMessage.objects.select_related("booking__offering", "contact", "paper"), public_id=public_id
-    )
+    message = get_object_or_404(OutboxMessage.objects.select_related(*ABOUT, "contact", "paper"), public_id=public_id)
     context = {"message": message, "state": state_of(message), "words": in_words(message), "typed": ""}
     return render(request, "bookings/staff_message.html", context)
 
@@ -88,7 +89,7 @@ def staff_message_retry(request: HttpRequest, public_id: str) -> HttpResponse:
 @require_POST
 def staff_message_handle(request: HttpRequest, public_id: str) -> HttpResponse:
     """Note what was done instead of the letter."""
-    message = get_object_or_404(OutboxMessage.objects.select_related("booking__offering"), public_id=public_id)
+    message = get_object_or_404(OutboxMessage.objects.select_related(*ABOUT, "contact"), public_id=public_id)
     how = request.POST.get("how", "")
     try:
         handle_otherwise(message, how=how, by=staff(request), now=timezone.now())

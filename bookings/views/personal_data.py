@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -14,6 +12,7 @@ from bookings.person_export import export_of, in_lines
 from bookings.retention import RULES, health_kept_until, law, names_until
 from bookings.services.erase import erase_party
 from bookings.views.by_link import kept_from_others
+from bookings.views.files import as_file
 from foraywright.floor.door import names_act
 from foraywright.floor.telling import telling
 from walks.views.guide import staff
@@ -48,9 +47,7 @@ def staff_export(request: HttpRequest, code: str) -> HttpResponseBase:
     if request.POST.get("form") == "page":
         context = {"sections": in_lines(found), "booking": _booking(code)}
         return kept_from_others(render(request, "bookings/staff_export.html", context))
-    answer = HttpResponse(json.dumps(found, ensure_ascii=False, indent=2), content_type="application/json")
-    answer["Content-Disposition"] = f'attachment; filename="personal-data-{code}.json"'
-    return kept_from_others(answer)
+    return as_file(found, f"personal-data-{code}")
 
 
 @names_act("personal_data.handle")

@@ -146,7 +146,8 @@ def test_from_the_enquiry_to_the_booking_by_pages(world: World, private: Offerin
         page = reverse("staff_group", args=[GroupEnquiry.objects.get().public_id])
         form = {"offering": str(private.pk), "leaders": "2", "age_9-12": "6", "a_head": "11.00"}
         assert office.post(page, form | {"flat": "90.00", "valid_until": "2026-09-30"}).status_code == 422
-        assert "it is the key" in office.post(page, form | {"valid_until": "2026-09-30"}).text
+        answer = office.post(page, form | {"valid_until": "2026-09-30"}, follow=True)
+        assert "The letter with the link goes to rook@example.org" in answer.text
         quote = GroupQuote.objects.get()
         token = quote_link(quote, now=world.now)
         there = reverse("quote_page", args=[token])

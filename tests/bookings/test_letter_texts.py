@@ -52,8 +52,9 @@ def test_what_is_said_for_safety_stays_whatever_the_office_writes(world: World, 
 @pytest.mark.parametrize("kind", Kind.values)
 def test_the_way_to_the_booking_stays(world: World, kind: str) -> None:
     _, text, html = composed(kind, sample_context(Business.objects.get(), now=world.now), PLAIN)
-    assert "/booking/…/" in text
-    assert "/booking/…/" in html
+    way = "/quote/…/" if kind == Kind.QUOTE else "/booking/…/"
+    assert way in text
+    assert way in html
 
 
 def test_new_words_are_sent_and_the_old_can_come_back(world: World, olive: Client) -> None:

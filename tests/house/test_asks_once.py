@@ -29,6 +29,8 @@ TAKEN_BACK = {
     "staff_absence_remove": "entered anew",
     "staff_cost_remove": "entered anew",
     "staff_export": "changes nothing but the list of looks",
+    "staff_group_export": "changes nothing but the audit",
+    "staff_quote_again": "a letter says the same twice",
     "staff_find_remove": "entered anew",
     "staff_follow_up_done": "a further follow-up is added",
     "staff_letter_settle": "the letter can be printed and posted again",

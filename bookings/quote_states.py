@@ -1,0 +1,46 @@
+"""How a group's quote stands, for every page and act that asks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from bookings.models import Booking, GroupEnquiry, GroupQuote
+from walks.models import Offering
+
+OPEN = "open"
+WHY_CLOSED: Mapping[str, str] = {
+    "booked": "The quote is accepted.",
+    "withdrawn": "The quote was withdrawn.",
+    "replaced": "There is a newer quote for this group.",
+    "called_off": "The walk is called off.",
+    "ran_out": "The quote ran out.",
+}
+"""The states in which a quote can no longer be accepted, each in a sentence."""
+
+
+def quote_state(quote: GroupQuote, *, now: datetime) -> str:
+    """OPEN, or a key of WHY_CLOSED. A newer quote replaces one that is open at once, and a booked one once it is booked
+    itself, since the same booking then follows the newer one. At most three queries."""
+    if quote.withdrawn_at is not None:
+        return "withdrawn"
+    newer = GroupQuote.objects.filter(enquiry=quote.enquiry_id, made_at__gt=quote.made_at or now)
+    if quote.booking_id is not None:
+        return "replaced" if newer.filter(booking=quote.booking_id).exists() else "booked"
+    if newer.exists():
+        return "replaced"
+    if quote.offering.state == Offering.State.CALLED_OFF:
+        return "called_off"
+    return "ran_out" if quote.valid_until < local_day(quote, now=now) else OPEN
+
+
+def local_day(quote: GroupQuote, *, now: datetime) -> date:
+    """The day of `now` at the site of the quoted walk. One query."""
+    return now.astimezone(ZoneInfo(quote.offering.walks.earliest("starts_at").zone)).date()
+
+
+def booked_by(enquiry: GroupEnquiry, offering: Offering) -> Booking | None:
+    """What the group has booked of this walk: its next quote for the same walk changes that. One query."""
+    booked = Booking.objects.filter(offering=offering, state=Booking.State.CONFIRMED, quotes__enquiry=enquiry)
+    return booked.order_by("-pk").first()
