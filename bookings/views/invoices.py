@@ -74,10 +74,12 @@ def _page(request: HttpRequest, booking: Booking, back: str, *, by: By, now: dat
 
 
 def _buyer(booking: Booking) -> str:
-    """As it was printed last, else as the booking has it."""
+    """As it was printed last, else as the booking has it; a group before whoever books for it."""
     last = booking.invoices.exclude(buyer="").last()
-    contact = booking.party.contact
-    return last.buyer if last else "\n".join(filter(None, (contact.name, contact.address)))
+    if last:
+        return last.buyer
+    contact, quote = booking.party.contact, booking.quotes.select_related("enquiry").first()
+    return "\n".join(filter(None, (quote and quote.enquiry.group, contact.name, contact.address)))
 
 
 def _make(request: HttpRequest, booking: Booking, form: InvoiceForm, *, by: By, now: datetime) -> None:
