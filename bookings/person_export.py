@@ -48,6 +48,7 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
     Look.objects.bulk_create(Look(at=now, who=by, what=Look.What.EXPORT, person_id_of=one.public_id) for one in people)
     record("export personal data", booking, by=by, now=now)
     contact = booking.party.contact
+    asked = GroupEnquiry.objects.filter(quotes__booking=booking).distinct()
     return {
         "made": now.isoformat(),
         "booking": {"code": booking.code, "walk": booking.offering.title, "state": booking.get_state_display()},
@@ -65,9 +66,7 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "bank": [f"{one.booked_on} {one.payer}: {one.text}" for one in booking.bank_lines.all()],
         "card": [_told(one, CardPayment.TOLD) for one in booking.card_payments.all()],
         "letters": [_letter(one) for one in booking.messages.order_by("written_at", "pk")],
-        "asked for as a group": [
-            _enquiry(one) for one in GroupEnquiry.objects.filter(quotes__booking=booking).distinct()
-        ],
+        "asked for as a group": [_enquiry(one) for one in asked],
         "handouts": _handouts(booking),
         "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],
         "came without a booking": _walk_up(booking),

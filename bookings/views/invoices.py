@@ -79,7 +79,8 @@ def _buyer(booking: Booking) -> str:
     if last:
         return last.buyer
     contact, quote = booking.party.contact, booking.quotes.select_related("enquiry").first()
-    return "\n".join(filter(None, (quote and quote.enquiry.group, contact.name, contact.address)))
+    group = quote.enquiry.group if quote else ""
+    return "\n".join(filter(None, (group, contact.name, contact.address)))
 
 
 def _make(request: HttpRequest, booking: Booking, form: InvoiceForm, *, by: By, now: datetime) -> None:

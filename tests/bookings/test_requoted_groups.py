@@ -12,12 +12,11 @@ from bookings.compute.invoices import from_data
 from bookings.errors import NotQuoted
 from bookings.group_quotes import quote_link
 from bookings.models import Booking, GroupQuote, Invoice, OutboxMessage, Person, Place
-from bookings.queries import balance, due, refund_due, statement_of
+from bookings.queries import balance, credited, due, refund_due, statement_of
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.issue_invoice import issue_invoice
 from bookings.services.quote_group import accept_quote
 from bookings.services.record_payment import record_payment
-from tests.bookings.books import credited_to
 from tests.bookings.test_groups import make, private
 from tests.cast import World
 from walks.models import Offering
@@ -64,7 +63,7 @@ def test_places_people_and_money_follow(
     assert (due(booking), balance(booking)) == (1100 * children, 1100 * children)
     assert {one.name for one in people} >= {"Child 0", "Child 1"}
     assert private.walks.get().places_taken_shown == children + leaders
-    assert credited_to(booking, "deferred_income") == due(booking)
+    assert credited(booking, "deferred_income") == due(booking)
 
 
 def test_paid_in_full_the_difference_comes_back_or_is_owed(world: World, private: Offering, booking: Booking) -> None:
@@ -73,7 +72,7 @@ def test_paid_in_full_the_difference_comes_back_or_is_owed(world: World, private
     assert (balance(booking), refund_due(booking)) == (0, 2200)
     accept_quote(again(world, private, 8), by="participant", now=world.now)
     assert balance(booking) + refund_due(booking) == 4400 + 2200
-    assert credited_to(booking, "deferred_income") == due(booking)
+    assert credited(booking, "deferred_income") == due(booking)
 
 
 def test_invoices_less_credit_notes_are_what_is_due(world: World, private: Offering, booking: Booking) -> None:

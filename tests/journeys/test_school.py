@@ -18,9 +18,8 @@ from pytest_django.live_server_helper import LiveServer
 
 from bookings.compute.references import creditor_reference
 from bookings.models import Booking, GroupEnquiry, Invoice
-from bookings.queries import balance, due, paid, refund_due, statement_of
+from bookings.queries import balance, credited, due, paid, refund_due, statement_of
 from bookings.services.send_messages import send_next_message
-from tests.bookings.books import credited_to
 from tests.bookings.mail_server import mail_server
 from tests.bookings.statements import Entry, statement
 from tests.bookings.test_groups import private
@@ -131,7 +130,7 @@ def assert_all_agrees(booking: Booking, *, people: int, costs: int, came: int, b
     counted = statement_of(walk, now=timezone.now()).head_count
     assert counted.participants == walk.places_taken_shown == people
     assert booking.places.filter(given_back_at=None).count() == people
-    assert due(booking) == costs == credited_to(booking, "deferred_income")
+    assert due(booking) == costs == credited(booking, "deferred_income")
     assert (paid(booking), refund_due(booking)) == (came, back)
     assert balance(booking) == costs - came + back
 
