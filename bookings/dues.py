@@ -12,7 +12,7 @@ from django.db.models import Prefetch, QuerySet
 from bookings.compute.dues import Dues, dues
 from bookings.compute.prices import price_list_from
 from bookings.models import Booking, BookingLine, Transfer
-from bookings.queries import OWED, balance, paid
+from bookings.queries import OWED, balance, paid, paid_of_each
 from bookings.quotes import first_part
 from walks.models import Walk
 
@@ -51,20 +51,22 @@ class Unpaid:
 
 
 def unpaid(bookings: QuerySet[Booking], *, now: datetime) -> Iterator[Unpaid]:
-    """Those of `bookings` that are sold and owe. Four queries, two more for each with a deposit."""
+    """Those of `bookings` that are sold and owe. Seven queries whatever their number: policies are few, and shared."""
     sold = Transfer.objects.filter(booking__in=bookings.filter(state=Booking.State.CONFIRMED))
     owed = dict(sold.values_list("booking").annotate(sum=OWED).filter(sum__gt=0))
-    running = BookingLine.objects.filter(ended_at=None).select_related("prices")
+    running = BookingLine.objects.filter(ended_at=None).prefetch_related("prices")
     walks = Walk.objects.order_by("starts_at")
     owing = Booking.objects.filter(pk__in=owed).order_by("pk").select_related("offering", "party__contact")
-    for one in owing.prefetch_related(Prefetch("lines", running), Prefetch("offering__walks", walks)):
-        yield _unpaid(one, owed[one.pk], now=now)
+    received = paid_of_each(owing)
+    shared = Prefetch("lines", running), Prefetch("offering__walks", walks), "offering__prices"
+    for one in owing.prefetch_related(*shared):
+        yield _unpaid(one, owed[one.pk], received[one.pk], now=now)
 
 
-def _unpaid(booking: Booking, owed: int, *, now: datetime) -> Unpaid:
+def _unpaid(booking: Booking, owed: int, received: int, *, now: datetime) -> Unpaid:
     lines, first = list(booking.lines.all()), booking.offering.walks.all()[0]
     deposit = deposit_of(booking, lines, first)
-    split = dues(owed, paid(booking) if deposit else 0, pay_by=booking.pay_by, deposit=deposit)
+    split = dues(owed, received if deposit else 0, pay_by=booking.pay_by, deposit=deposit)
     today = now.astimezone(ZoneInfo(first.zone)).date()
     currency = lines[0].currency if lines else booking.offering.prices.body["currency"]
     return Unpaid(booking, split, currency, split.by or first.local_date, today)

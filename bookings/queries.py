@@ -181,6 +181,12 @@ OWED = Sum(
 """Minor units that the bookings of some transfers owe (negative: we owe them), to annotate or aggregate with."""
 
 
+RECEIVED = Sum(Case(When(debit__key__in=MEANS, then=F("amount_minor")), default=0)) - Sum(
+    Case(When(credit__key__in=MEANS, then=F("amount_minor")), default=0)
+)
+"""Minor units that were received for the bookings of some transfers, refunds taken off."""
+
+
 def balance(booking: Booking) -> int:
     """Minor units that the booking still owes (negative: we owe them): a sum over its ledger transfers. One query."""
     return Transfer.objects.filter(booking=booking).aggregate(owed=OWED)["owed"] or 0
@@ -213,11 +219,12 @@ def paid(booking: Booking) -> int:
 
 def paid_for(bookings: Iterable[Booking]) -> int:
     """The same of many bookings together. One query."""
-    inward = Case(When(debit__key__in=MEANS, then=F("amount_minor")), default=0)
-    outward = Case(When(credit__key__in=MEANS, then=F("amount_minor")), default=0)
-    transfers = Transfer.objects.filter(booking__in=bookings)
-    sums = transfers.aggregate(inward=Sum(inward), outward=Sum(outward))
-    return (sums["inward"] or 0) - (sums["outward"] or 0)
+    return Transfer.objects.filter(booking__in=bookings).aggregate(paid=RECEIVED)["paid"] or 0
+
+
+def paid_of_each(bookings: Iterable[Booking]) -> dict[int, int]:
+    """The same of each of them, by its key; none for a booking without transfers. One query."""
+    return dict(Transfer.objects.filter(booking__in=bookings).values_list("booking").annotate(paid=RECEIVED))
 
 
 def refund_due(booking: Booking) -> int:

@@ -35,7 +35,7 @@ def unmatched(now: datetime) -> Iterator[Need]:
 
 
 def overdue(now: datetime) -> Iterator[Need]:
-    """Payments that did not come by their day, one line for each currency. Four queries, two more a deposit."""
+    """Payments that did not come by their day, one line for each currency. Seven queries."""
     late = [one for one in unpaid(Booking.objects.all(), now=now) if one.is_overdue]
     for currency in sorted({one.currency for one in late}):
         mine = [one for one in late if one.currency == currency]

@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from bookings.compute.search_words import contact_words, person_words
-from bookings.models import Booking, Contact, LedgerAccount, OutboxMessage, Party, Person, Place, Transfer
+from bookings.models import Booking, BookingLine, Contact, LedgerAccount, OutboxMessage, Party, Person, Place, Transfer
 from bookings.services.book_places import book_places
 from curriculum.services.load_starter import load_starter
 from foraywright.floor.compute.folding import folded
@@ -22,7 +22,7 @@ from tests.conftest import NOW
 from tests.pages import signed_in
 from walks.models import GuideCertificate, InsuranceCover, LandownersPermission, Offering, Walk, WalkGuide
 
-WALKS, AHEAD, PARTIES = 2_000, 400, 11
+WALKS, AHEAD, OWING, PARTIES = 2_000, 400, 500, 11
 LATER = 4
 NAMES = ("Partridge", "Nuthatch", "Dunnock", "Wren", "Fieldfare", "Redstart", "Siskin", "Whinchat")
 
@@ -122,7 +122,7 @@ def _on(offering: Offering, walk: Walk, start: object) -> Walk:
 
 
 def _bookings(offerings: Sequence[Offering]) -> None:
-    """Eleven parties of two adults a walk, booked in the order of the days; the last of each walk still owes."""
+    """Eleven parties of two adults a walk, booked in the order of the days."""
     whose = [one for one in offerings for _ in range(PARTIES)]
     names = [f"Person {n} {NAMES[n % len(NAMES)]}" for n in range(len(whose))]
     contacts = Contact.objects.bulk_create(
@@ -150,10 +150,18 @@ def _bookings(offerings: Sequence[Offering]) -> None:
         Place(booking=booked[n // 2], walk_id=walks[booked[n // 2].offering_id], person=one)
         for n, one in enumerate(people)
     )
+    BookingLine.objects.bulk_create(
+        BookingLine(
+            booking=booked[n // 2], person=one, label="adult", price_minor=1800, currency="GBP", vat_basis_points=2000,
+            prices_id=offerings[0].prices_id, refunds_id=offerings[0].refunds_id,
+        )
+        for n, one in enumerate(people)
+    )  # fmt: skip
     _money_and_letters(booked)
 
 
 def _money_and_letters(booked: Sequence[Booking]) -> None:
+    """All have paid but one of each of the last `OWING` walks."""
     accounts = {one.key: one for one in LedgerAccount.objects.all()}
     sold, paid = (accounts["receivable"], accounts["deferred_income"]), (accounts["bank"], accounts["receivable"])
     for kind, (debit, credit) in (("sale", sold), ("payment", paid)):
@@ -162,7 +170,7 @@ def _money_and_letters(booked: Sequence[Booking]) -> None:
                 at=NOW, kind=kind, debit=debit, credit=credit, amount_minor=3600, currency="GBP", booking=one
             )
             for n, one in enumerate(booked)
-            if kind == "sale" or n % PARTIES
+            if kind == "sale" or n % PARTIES or n < (WALKS - OWING) * PARTIES
         )  # fmt: skip
     OutboxMessage.objects.bulk_create(
         OutboxMessage(

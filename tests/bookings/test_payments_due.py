@@ -6,10 +6,13 @@ from collections.abc import Callable
 from datetime import date, timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from hypothesis import given
 from hypothesis import strategies as st
 
 from bookings.compute.dues import Dues, dues
+from bookings.dues import unpaid
 from bookings.letters import letter
 from bookings.letters_still_true import no_longer_true
 from bookings.management.commands import work
@@ -162,3 +165,20 @@ def test_who_pays_where_we_meet_is_late_from_the_day_after_the_walk(world: World
 def test_the_worker_reminds(booking: Booking, world: World) -> None:
     work.Command()._keep_house(world.now + 5 * DAY)
     assert len(reminders()) == 1
+
+
+def test_more_who_owe_a_deposit_cost_no_more_queries(world: World) -> None:
+    with_deposit(world, 7)
+
+    def read() -> tuple[list[Dues], int]:
+        with CaptureQueriesContext(connection) as ran:
+            found = [one.dues for one in unpaid(Booking.objects.all(), now=world.now)]
+        return found, len(ran)
+
+    book_places(world.order(), by="participant", now=world.now)
+    few, queries = read()
+    paying = book_places(world.order(), by="participant", now=world.now)
+    record_payment(paying, into="bank", amount_minor=300, by=world.olive, now=world.now)
+    many, again = read()
+    assert [(one.first, one.later) for one in few + many] == [(900, 2700), (900, 2700), (600, 2700)]
+    assert again == queries
