@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 
 from bookings.compute.camt import MOST_BYTES
 from bookings.models import BankLine, Booking
+from bookings.vouchers import order_paid_by
 from foraywright.floor.compute.money import decimals, in_major, in_minor
 from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.ids import new_secret
@@ -64,7 +65,7 @@ class StatementForm(HelpedForm):
 class BankLineForm(HelpedForm):
     """What a line of the bank's statement is."""
 
-    MATCH, RETURN, PAYOUT, WRITE_OFF = "match", "return", "payout", "write_off"
+    MATCH, RETURN, PAYOUT, WRITE_OFF, VOUCHER = "match", "return", "payout", "write_off", "voucher"
     what = forms.ChoiceField(label="What is it?", widget=forms.RadioSelect)
     code = forms.CharField(label="Code of the booking", max_length=20, required=False, help_text="Needed for a payment")
     reason = forms.CharField(
@@ -81,7 +82,10 @@ class BankLineForm(HelpedForm):
                 (self.MATCH, "A payment for this booking that the bank took back: it is owed again"),
                 (self.WRITE_OFF, "No booking’s: write it off"),
             ]
+        ordered = order_paid_by(line)
+        voucher = [(self.VOUCHER, "A payment for the voucher that its reference names: issue one worth this amount")]
         return [
+            *(voucher if ordered else []),
             (self.MATCH, "A payment for this booking"),
             (self.RETURN, "I have sent it back to whoever paid"),
             (self.PAYOUT, "The card provider passing on what was paid by card"),
@@ -95,7 +99,7 @@ class BankLineForm(HelpedForm):
         cleaned = super().clean() or {}
         if cleaned.get("what") == self.MATCH:
             cleaned["booking"] = self._booking(cleaned.get("code", ""))
-        elif cleaned.get("what") and not cleaned.get("reason"):
+        elif cleaned.get("what") not in (None, self.VOUCHER) and not cleaned.get("reason"):
             self.add_error("reason", "Say in a line why, so that it is understood later.")
         return cleaned
 

@@ -14,7 +14,12 @@ def transfer_code_of(page: BookingPage) -> SafeString | None:
 
     One query, for euro only.
     """
-    if page.currency != CURRENCY or page.owed <= 0:
+    return transfer_code(page.currency, page.dues.first, page.reference)
+
+
+def transfer_code(currency: str, amount_minor: int, reference: str) -> SafeString | None:
+    """The same of any transfer to us."""
+    if currency != CURRENCY or amount_minor <= 0:
         return None
     business = Business.objects.get()
     if not business.iban or not business.account_name:
@@ -23,7 +28,7 @@ def transfer_code_of(page: BookingPage) -> SafeString | None:
         name=business.account_name,
         iban=business.iban,
         bic=business.bic,
-        amount_minor=page.dues.first,
-        reference=page.reference,
+        amount_minor=amount_minor,
+        reference=reference,
     )
     return mark_safe(code)

@@ -43,6 +43,7 @@ from bookings.views import (
     staff_accounts,
     takings,
     vat,
+    voucher_orders,
     vouchers,
     walk_ups,
 )
@@ -167,6 +168,9 @@ urlpatterns = [
     path("staff/letters/sent/<slug:public_id>/", outbox.staff_message, name="staff_message"),
     path("staff/letters/sent/<slug:public_id>/again/", outbox.staff_message_retry, name="staff_message_retry"),
     path("staff/letters/sent/<slug:public_id>/handled/", outbox.staff_message_handle, name="staff_message_handle"),
+    path("vouchers/", voucher_orders.give_voucher, name="give_voucher"),
+    path("vouchers/<str:token>/", voucher_orders.voucher_order, name="voucher_order"),
+    path("vouchers/<str:token>/voucher.pdf", voucher_orders.voucher_order_pdf, name="voucher_order_pdf"),
     path("staff/vouchers/", vouchers.staff_vouchers, name="staff_vouchers"),
     path("staff/vouchers/<slug:public_id>/", vouchers.staff_voucher, name="staff_voucher"),
     path("staff/vouchers/<slug:public_id>.pdf", vouchers.staff_voucher_pdf, name="staff_voucher_pdf"),

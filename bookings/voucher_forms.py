@@ -30,6 +30,16 @@ class SellVoucherForm(HelpedForm):
         return Layout("key", "value", "into", Submit("send", "Issue this voucher"))
 
 
+class OrderVoucherForm(HelpedForm):
+    """A voucher to order and pay by transfer. `key` makes the form sent twice one order."""
+
+    key = forms.CharField(max_length=40, widget=forms.HiddenInput, initial=new_secret)
+    value = AmountField(label="Worth")
+
+    def layout(self) -> Layout:
+        return Layout("key", "value", Submit("send", "Order this voucher"))
+
+
 class GuideVoucherForm(SellVoucherForm):
     """The same for a guide, who sees no bank statements."""
 

@@ -16,9 +16,10 @@ from zoneinfo import ZoneInfo
 from django.db.models import Case, F, Sum, When
 from django.utils import timezone
 
+from bookings.compute.references import codes_in
 from bookings.compute.vat import Category, vat_policy_from
 from bookings.errors import NotPaidByVoucher
-from bookings.models import Booking, Transfer, Voucher
+from bookings.models import BankLine, Booking, Transfer, Voucher, VoucherOrder
 from bookings.vat import taxed_as, treatment_of, vat_version_on
 from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.models import Business, PolicyVersion
@@ -35,6 +36,12 @@ def left_on(voucher: Voucher) -> int:
         default=0,
     )
     return Transfer.objects.filter(voucher=voucher).aggregate(left=Sum(signed))["left"] or 0
+
+
+def order_paid_by(line: BankLine) -> VoucherOrder | None:
+    """The order of a voucher that a line of a bank statement names by its reference, and no other. One query."""
+    codes = codes_in(line.text) if line.came_in else ()
+    return VoucherOrder.objects.filter(code__in=codes).first() if len(codes) == 1 else None
 
 
 def usable_voucher(text: str, offering: Offering, *, now: datetime, lock: bool = False) -> Voucher:

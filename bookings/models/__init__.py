@@ -20,7 +20,7 @@ from bookings.models.messages import Delivery, OutboxMessage
 from bookings.models.people import Contact, Party, Person
 from bookings.models.recalls import Recall
 from bookings.models.register import RegisterCopy
-from bookings.models.vouchers import Voucher
+from bookings.models.vouchers import Voucher, VoucherOrder
 from bookings.models.waiting import WaitingEntry, WaitingList
 from bookings.models.walk_ups import WalkUp
 
@@ -65,6 +65,7 @@ __all__ = [
     "SaidBy",
     "Transfer",
     "Voucher",
+    "VoucherOrder",
     "WaitingEntry",
     "WaitingList",
     "WalkCost",

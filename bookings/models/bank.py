@@ -18,6 +18,7 @@ class BankLine(models.Model):
         MATCHED = "matched", "Matched to a booking"
         RETURNED = "returned", "Paid back"
         WRITTEN_OFF = "written_off", "Written off"
+        FOR_VOUCHER = "for_voucher", "Paid for a voucher"
         FROM_CARDS = "from_cards", "From the card provider"
         WENT_OUT = "went_out", "Went out"
 

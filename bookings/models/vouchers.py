@@ -8,6 +8,26 @@ from bookings.models.bookings import Booking
 from foraywright.floor.ids import new_public_id
 
 
+class VoucherOrder(models.Model):
+    """A voucher that somebody means to pay by transfer, with `code` in the reference. Nobody's name stands on it."""
+
+    public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
+    code = models.CharField(max_length=8, unique=True, help_text="In the creditor reference; no booking has it")
+    value_minor = models.PositiveIntegerField()
+    currency = models.CharField(max_length=3)
+    # The random key of the form that ordered it: the same form sent twice is one order.
+    key = models.CharField(max_length=40, unique=True)
+    ordered_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=models.Q(value_minor__gt=0), name="an_order_of_more_than_nothing"),
+        ]
+
+    def __str__(self) -> str:
+        return self.public_id
+
+
 class Voucher(models.Model):
     """Somebody's money in our hands, for walks to come: whoever has the code may pay with it.
 
@@ -30,6 +50,14 @@ class Voucher(models.Model):
         on_delete=models.PROTECT,
         related_name="vouchers",
         help_text="The called-off booking whose party chose it",
+    )
+    order = models.ForeignKey(
+        VoucherOrder,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="vouchers",
+        help_text="The order that the money was for",
     )
 
     class Meta:

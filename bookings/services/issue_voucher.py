@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from bookings.errors import NotIssued
-from bookings.models import Booking, Transfer, Voucher
+from bookings.models import Booking, Transfer, Voucher, VoucherOrder
 from bookings.services.ledger import transfer
 from bookings.vouchers import rate_of_everything_sold
 from foraywright.floor.acts import By, act, record, require_act
@@ -32,20 +32,29 @@ def issue_voucher(*, value_minor: int, into: str, key: str, by: By, now: datetim
     before = Voucher.objects.filter(key=key).first()
     if before is not None:
         return before
-    if into not in SOLD_FOR or not 0 < value_minor <= MOST:
-        raise NotIssued(
-            "The voucher was not issued.",
-            why=[f"A voucher is worth more than nothing and {_most()} at most, paid by transfer or where we meet."],
-            became="No money was noted.",
-        )
+    check_worth(value_minor, became="No money was noted.", paid_as_known=into in SOLD_FOR)
     voucher = make_voucher(value_minor, key=key, now=now)
-    _write(Transfer.Kind.PAYMENT, into, voucher, value_minor, None, now=now)
+    pay_in(voucher, into, now=now)
     owe_tax(voucher, value_minor, now=now)
     record("issue voucher", voucher, by=by, now=now)
     return voucher
 
 
-def make_voucher(value_minor: int, *, key: str, instead_of: Booking | None = None, now: datetime) -> Voucher:
+def check_worth(value_minor: int, *, became: str, paid_as_known: bool = True) -> None:
+    """Raise NotIssued where a voucher may not be worth that, or is paid in a way that we do not know."""
+    if not paid_as_known or not 0 < value_minor <= MOST:
+        why = [f"A voucher is worth more than nothing and {_most()} at most, paid by transfer or where we meet."]
+        raise NotIssued("The voucher was not issued.", why=why, became=became)
+
+
+def make_voucher(
+    value_minor: int,
+    *,
+    key: str,
+    instead_of: Booking | None = None,
+    order: VoucherOrder | None = None,
+    now: datetime,
+) -> Voucher:
     """The step that makes the row of a voucher, with the rate under which it is taxed."""
     require_act()
     return Voucher.objects.create(
@@ -57,7 +66,14 @@ def make_voucher(value_minor: int, *, key: str, instead_of: Booking | None = Non
         valid_to=(now + VALID).date(),
         key=key,
         instead_of=instead_of,
+        order=order,
     )
+
+
+def pay_in(voucher: Voucher, into: str, *, now: datetime) -> None:
+    """The step that writes that the whole worth of a voucher came into the account `into`."""
+    require_act()
+    _write(Transfer.Kind.PAYMENT, into, voucher, voucher.value_minor, None, now=now)
 
 
 def owe_tax(voucher: Voucher, on_minor: int, *, now: datetime) -> None:

@@ -21,14 +21,14 @@ def match_bank_line(line: BankLine, booking: Booking, *, by: By, now: datetime) 
     Raises NotMatched. Booking and line are locked, in this order: two people could otherwise use the money twice.
     """
     booking, _ = lock_booking(booking)
-    line = _lock_waiting(line)
+    line = lock_waiting_line(line)
     if line.came_in:
-        _move(line, Transfer.Kind.FOUND, debit="unmatched", credit="bank", now=now)
+        move_line(line, Transfer.Kind.FOUND, debit="unmatched", credit="bank", now=now)
         settle_money(booking, into="bank", amount_minor=line.amount_minor, now=now)
     else:
-        _move(line, Transfer.Kind.FOUND, debit="bank", credit="unmatched", now=now)
-        _move(line, Transfer.Kind.REVERSAL, debit="receivable", credit="bank", booking=booking, now=now)
-    _settle(line, State.MATCHED, by=by, now=now, booking=booking)
+        move_line(line, Transfer.Kind.FOUND, debit="bank", credit="unmatched", now=now)
+        move_line(line, Transfer.Kind.REVERSAL, debit="receivable", credit="bank", booking=booking, now=now)
+    settle_line(line, State.MATCHED, by=by, now=now, booking=booking)
     record("match payment", booking, by=by, now=now, fields=("balance",))
 
 
@@ -36,28 +36,30 @@ def match_bank_line(line: BankLine, booking: Booking, *, by: By, now: datetime) 
 def return_bank_line(line: BankLine, *, reason: str, by: By, now: datetime) -> None:
     """The payment was sent back from the bank account to whom it came from. Raises NotMatched."""
     line = _lock_came_in(line)
-    _move(line, Transfer.Kind.REFUND, debit="unmatched", credit="bank", now=now)
-    _settle(line, State.RETURNED, by=by, now=now, reason=reason)
+    move_line(line, Transfer.Kind.REFUND, debit="unmatched", credit="bank", now=now)
+    settle_line(line, State.RETURNED, by=by, now=now, reason=reason)
 
 
 @act
 def keep_card_payout(line: BankLine, *, reason: str, by: By, now: datetime) -> None:
     """The card provider passed on what people had paid by card. Raises NotMatched."""
     line = _lock_came_in(line)
-    _move(line, Transfer.Kind.PAYOUT, debit="unmatched", credit="card", now=now)
-    _settle(line, State.FROM_CARDS, by=by, now=now, reason=reason)
+    move_line(line, Transfer.Kind.PAYOUT, debit="unmatched", credit="card", now=now)
+    settle_line(line, State.FROM_CARDS, by=by, now=now, reason=reason)
 
 
 @act
 def write_off_bank_line(line: BankLine, *, reason: str, by: By, now: datetime) -> None:
     """Whose the money is cannot be found out, or the bank's own correction concerns no booking. Raises NotMatched."""
-    line = _lock_waiting(line)
+    line = lock_waiting_line(line)
     debit, credit = ("unmatched", "written_off") if line.came_in else ("written_off", "unmatched")
-    _move(line, Transfer.Kind.WRITE_OFF, debit=debit, credit=credit, now=now)
-    _settle(line, State.WRITTEN_OFF, by=by, now=now, reason=reason)
+    move_line(line, Transfer.Kind.WRITE_OFF, debit=debit, credit=credit, now=now)
+    settle_line(line, State.WRITTEN_OFF, by=by, now=now, reason=reason)
 
 
-def _lock_waiting(line: BankLine) -> BankLine:
+def lock_waiting_line(line: BankLine) -> BankLine:
+    """The step that locks a line which nobody settled yet. Raises NotMatched."""
+    require_act()
     line = BankLine.objects.select_for_update().get(pk=line.pk)
     if line.state != State.WAITING:
         raise NotMatched(
@@ -67,13 +69,17 @@ def _lock_waiting(line: BankLine) -> BankLine:
 
 
 def _lock_came_in(line: BankLine) -> BankLine:
-    line = _lock_waiting(line)
+    line = lock_waiting_line(line)
     if not line.came_in:
         raise NotMatched("Nothing was changed.", why=("This can only be said of money that came in.",))
     return line
 
 
-def _move(line: BankLine, kind: str, *, debit: str, credit: str, now: datetime, booking: Booking | None = None) -> None:
+def move_line(
+    line: BankLine, kind: str, *, debit: str, credit: str, now: datetime, booking: Booking | None = None
+) -> None:
+    """The step that writes the line's amount in the ledger."""
+    require_act()
     transfer(
         kind,
         debit=debit,
@@ -85,7 +91,7 @@ def _move(line: BankLine, kind: str, *, debit: str, credit: str, now: datetime, 
     )
 
 
-def _settle(
+def settle_line(
     line: BankLine, state: str, *, by: By, now: datetime, booking: Booking | None = None, reason: str = ""
 ) -> None:
     """The step that closes the line and says so in the audit."""

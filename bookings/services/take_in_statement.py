@@ -11,6 +11,8 @@ from bookings.errors import NotMatched, NotTakenIn
 from bookings.models import BankLine, Booking, Transfer
 from bookings.services.ledger import transfer
 from bookings.services.match_bank_line import match_bank_line
+from bookings.services.order_voucher import issue_for_line
+from bookings.vouchers import order_paid_by
 from foraywright.floor.acts import By, act, record
 from foraywright.floor.models import Business
 
@@ -91,7 +93,9 @@ def _to_the_waiting(line: StatementLine, *, now: datetime) -> None:
 
 
 def match_waiting_lines(*, by: By, now: datetime) -> int:
-    """Match each waiting payment that names exactly one booking by its reference; returns how many."""
+    """Match each waiting payment that names exactly one booking, or the order of a voucher, by its reference; returns
+    how many. Of an order only the amount that was ordered, and once: whatever else waits for a person.
+    """
     waiting = BankLine.objects.filter(state=State.WAITING, came_in=True, is_reversal=False)
     return sum(_match(line, by=by, now=now) for line in list(waiting))
 
@@ -99,10 +103,14 @@ def match_waiting_lines(*, by: By, now: datetime) -> int:
 def _match(line: BankLine, *, by: By, now: datetime) -> bool:
     codes = codes_in(line.text)
     booking = Booking.objects.filter(code__in=codes).first() if len(codes) == 1 else None
-    if booking is None:
-        return False
+    order = None if booking else order_paid_by(line)
     try:
-        match_bank_line(line, booking, by=by, now=now)
+        if booking is not None:
+            match_bank_line(line, booking, by=by, now=now)
+        elif order is not None and order.value_minor == line.amount_minor and not order.vouchers.exists():
+            issue_for_line(line, order, by=by, now=now)
+        else:
+            return False
     except NotMatched:
         # Somebody settled it in the same moment.
         return False

@@ -13,7 +13,9 @@ from bookings.models import BankLine
 from bookings.money_forms import BankLineForm, StatementForm
 from bookings.queries import standing_to
 from bookings.services.match_bank_line import keep_card_payout, match_bank_line, return_bank_line, write_off_bank_line
+from bookings.services.order_voucher import issue_for_line
 from bookings.services.take_in_statement import take_in_and_match
+from bookings.vouchers import order_paid_by
 from foraywright.floor.compute.short_codes import spoken
 from foraywright.floor.door import names_act
 from foraywright.floor.sorted_list import Column, sorted_list
@@ -80,6 +82,10 @@ def _settle(request: HttpRequest, line: BankLine, form: BankLineForm) -> str:
     if told["what"] == form.MATCH:
         match_bank_line(line, told["booking"], by=by, now=now)
         return f"The line belongs to booking {spoken(told['booking'].code)} now."
+    order = order_paid_by(line)
+    if told["what"] == form.VOUCHER and order is not None:
+        issue_for_line(line, order, by=by, now=now)
+        return "The voucher is issued; its code stands on the page of whoever ordered it."
     if told["what"] == form.RETURN:
         return_bank_line(line, reason=told["reason"], by=by, now=now)
         return "The line is settled: the money was sent back."

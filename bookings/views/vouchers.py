@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
+from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
@@ -13,6 +14,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from bookings.compute.references import creditor_reference, in_groups
 from bookings.models import Booking, Voucher
 from bookings.queries import paid
 from bookings.services.choose_after_call_off import choose_voucher
@@ -73,9 +75,11 @@ def _sold(request: HttpRequest, form: SellVoucherForm) -> Voucher | None:
 @require_safe
 def staff_voucher(request: HttpRequest, public_id: str) -> HttpResponse:
     """One voucher: its code, what is left on it, what it paid."""
-    voucher = get_object_or_404(Voucher, public_id=public_id)
+    voucher = get_object_or_404(Voucher.objects.select_related("order"), public_id=public_id)
     moves = voucher.transfers.select_related("booking", "debit", "credit").order_by("at", "pk")
-    context = {"voucher": voucher, "left": left_on(voucher), "moves": moves}
+    context: dict[str, Any] = {"voucher": voucher, "left": left_on(voucher), "moves": moves}
+    if voucher.order is not None:
+        context["reference"] = in_groups(creditor_reference(voucher.order.code))
     return render(request, "bookings/staff_voucher.html", context)
 
 

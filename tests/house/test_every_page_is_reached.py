@@ -61,6 +61,8 @@ NOT_BY_LINK = {
     "booking_choose_voucher": "a button",
     "booking_pay_by_voucher": "a button",
     "booking_voucher": "only where a voucher came back",
+    "voucher_order": "the answer to a form",
+    "voucher_order_pdf": "only once a voucher that was ordered is paid",
     "groups_thanks": "the answer to a form",
     "quote_page": "sent to the group that asked",
     "quote_paper": "sent to the group that asked",

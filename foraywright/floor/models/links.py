@@ -10,6 +10,7 @@ class LinkSecret(models.Model):
         BOOKING = "booking", "A booking's own page"
         DECLARATION = "declaration", "One person's declaration"
         REVIEW = "review", "The review of an account"
+        VOUCHER = "voucher", "The order of a voucher"
         FEED = "feed", "A guide's own calendar"
         STAFF = "staff", "A staff account to be taken up"
 
