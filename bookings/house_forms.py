@@ -149,27 +149,32 @@ def _roles() -> forms.MultipleChoiceField:
     )
 
 
+WHAT_FOR = "Told when a lost second factor is taken off; for nothing else"
+
+
 class InviteForm(HelpedForm):
     """A new staff account; whoever it is for sets the password."""
 
     username = forms.RegexField(r"^[\w.-]+$", max_length=60, label="User name", help_text="Letters, digits, . _ -")
     name = forms.CharField(max_length=80, help_text="As it stands under what they sign")
+    email = forms.EmailField(label="E-mail", required=False, help_text=WHAT_FOR)
     roles = _roles()
 
     def layout(self) -> Layout:
-        return Layout("username", "name", "roles", Submit("send", "Make the account and its link"))
+        return Layout("username", "name", "email", "roles", Submit("send", "Make the account and its link"))
 
 
 class StaffForm(HelpedForm):
-    """What an account may do, and whether it is open."""
+    """What an account may do, where its owner is told what happens to it, and whether it is open."""
 
+    email = forms.EmailField(label="E-mail", required=False, help_text=WHAT_FOR)
     roles = _roles()
     active = forms.BooleanField(
         label="The account is open", required=False, help_text="Closed: signed out at once, and no way back in"
     )
 
     def layout(self) -> Layout:
-        return Layout("roles", "active", Submit("send", "Keep this"))
+        return Layout("email", "roles", "active", Submit("send", "Keep this"))
 
 
 class PasswordForm(HelpedForm):

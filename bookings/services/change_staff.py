@@ -14,8 +14,12 @@ from foraywright.floor.roles import OFFICE
 
 
 @act
-def change_staff(user: User, roles: Collection[str], *, active: bool, by: By, now: datetime) -> User:
-    """Give `user` exactly `roles`, and close or open the account. A closed one is signed out everywhere at once.
+def change_staff(
+    user: User, roles: Collection[str], *, active: bool, email: str | None = None, by: By, now: datetime
+) -> User:
+    """Give `user` exactly `roles` and `email` (None: as it is), and close or open the account.
+
+    A closed one is signed out everywhere at once.
 
     Raises StaffNotSaved where nobody of the office would be left. The accounts of the office are locked: two of them
     could otherwise close each other.
@@ -29,10 +33,11 @@ def change_staff(user: User, roles: Collection[str], *, active: bool, by: By, no
             now="Give somebody else the role of the office first.",
         )
     user.is_active = active
-    user.save(update_fields=["is_active"])
+    user.email = user.email if email is None else email
+    user.save(update_fields=["is_active", "email"])
     user.groups.set(Group.objects.filter(name__in=roles))
     if not active:
         LinkSecret.objects.filter(purpose=LinkSecret.Purpose.STAFF, scope=user.public_id).update(revoked_at=now)
     reason = ", ".join(sorted(roles)) if active else "closed"
-    record("change staff", user, by=by, now=now, fields=("roles", "is_active"), reason=reason)
+    record("change staff", user, by=by, now=now, fields=("roles", "is_active", "email"), reason=reason)
     return user

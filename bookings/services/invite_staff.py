@@ -17,7 +17,9 @@ VALID_FOR = timedelta(days=7)
 
 
 @act
-def invite_staff(username: str, name: str, roles: Collection[str], *, by: By, now: datetime) -> tuple[User, str]:
+def invite_staff(
+    username: str, name: str, roles: Collection[str], *, email: str = "", by: By, now: datetime
+) -> tuple[User, str]:
     """Make the account `username` without a password, and return it with the token by which its owner sets one.
 
     Raises StaffNotSaved where the name is taken.
@@ -29,9 +31,16 @@ def invite_staff(username: str, name: str, roles: Collection[str], *, by: By, no
             now="Choose another user name, or change that account.",
             field="username",
         )
-    user = User.objects.create_user(username, first_name=name)
+    user = User.objects.create_user(username, email, first_name=name)
     user.groups.set(Group.objects.filter(name__in=roles))
-    record("invite staff", user, by=by, now=now, fields=("username", "name", "roles"), reason=", ".join(sorted(roles)))
+    record(
+        "invite staff",
+        user,
+        by=by,
+        now=now,
+        fields=("username", "name", "email", "roles"),
+        reason=", ".join(sorted(roles)),
+    )
     return user, make_link(PURPOSE, user.public_id, expires_at=now + VALID_FOR, now=now)
 
 

@@ -20,6 +20,7 @@ from foraywright.floor.door import names_act
 from foraywright.floor.links import follow_link
 from foraywright.floor.models import LinkSecret, User
 from foraywright.floor.second_factor import has_second_factor, reset_second_factor
+from foraywright.floor.telling_staff import NO_ADDRESS, tell_of_reset
 from walks.views.guide import staff
 
 FORM = ["GET", "HEAD", "POST"]
@@ -61,7 +62,7 @@ def staff_person(request: HttpRequest, public_id: str) -> HttpResponse:
     """One account: its roles, and whether it is open."""
     user = get_object_or_404(User, public_id=public_id)
     roles = list(user.groups.values_list("name", flat=True))
-    form = StaffForm(request.POST or None, initial={"roles": roles, "active": user.is_active})
+    form = StaffForm(request.POST or None, initial={"roles": roles, "active": user.is_active, "email": user.email})
     if request.method == "POST" and form.is_valid():
         try:
             change_staff(user, **form.cleaned_data, by=staff(request), now=timezone.now())
@@ -91,12 +92,16 @@ def staff_person_link(request: HttpRequest, public_id: str) -> HttpResponse:
 def staff_person_factor(request: HttpRequest, public_id: str) -> HttpResponse:
     """Take a lost second factor off an account."""
     user = get_object_or_404(User, public_id=public_id, is_active=True)
-    will = f"{user.username} signs in with the password alone until a new one is set up. The recovery codes are dead."
+    will = (
+        f"{user.username} signs in with the password alone until a new one is set up. The recovery codes are dead. "
+        f"{'A letter tells them.' if user.email else NO_ADDRESS}"
+    )
     back = reverse("staff_person", args=[public_id])
     if page := asks_once(request, Question("Take the second factor off?", will, "Take it off", back)):
         return page
-    if reset_second_factor(user, by=staff(request), now=timezone.now()):
-        messages.success(request, "It is taken off.")
+    now = timezone.now()
+    if reset_second_factor(user, by=staff(request), now=now):
+        messages.success(request, f"It is taken off. {tell_of_reset(user, by=staff(request), now=now)}")
     return redirect("staff_person", public_id)
 
 

@@ -20,6 +20,7 @@ from bookings.services.take_up_account import take_up_account
 from foraywright.floor.models import AuditLine, Business, PolicyVersion, User
 from tests.cast import PASSWORD, World
 from tests.conftest import NOW
+from tests.pages import signed_in
 from walks.queries import slug_of
 
 pytestmark = pytest.mark.usefixtures("september")
@@ -111,3 +112,18 @@ def test_the_domain_of_calendar_entries_is_set_once(world: World) -> None:
 def test_no_policy_without_a_business(db: None) -> None:
     with pytest.raises(PolicyNotSet):
         set_policy("refunds", {"tiers": []}, "our own rule", by="command", now=NOW)
+
+
+def test_the_office_keeps_an_address_of_the_owner(real_world: World) -> None:
+    office = signed_in(real_world.olive)
+    office.post(
+        reverse("staff_person_new"),
+        {"username": "tess", "name": "Tess", "email": "tess@example.org", "roles": ["guide"]},
+    )
+    tess = User.objects.get(username="tess")
+    assert tess.email == "tess@example.org"
+    page = reverse("staff_person", args=[tess.public_id])
+    assert 'value="tess@example.org"' in office.get(page).text
+    office.post(page, {"roles": ["guide"], "active": "on", "email": "t@example.org"})
+    tess.refresh_from_db()
+    assert tess.email == "t@example.org"

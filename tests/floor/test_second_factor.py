@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import re
 from datetime import timedelta
+from smtplib import SMTPServerDisconnected
 
 import pytest
 import time_machine
@@ -13,13 +14,16 @@ from allauth.mfa.totp.internal.auth import format_hotp_value, hotp_value, valida
 from bs4 import BeautifulSoup
 from cryptography.fernet import Fernet
 from django.core.cache import cache
+from django.core.mail import EmailMessage
+from django.core.mail.backends.base import BaseEmailBackend
 from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
 from pytest_django import Settings
 
-from foraywright.floor.models import AuditLine
+from foraywright.floor.models import AuditLine, User
 from foraywright.floor.second_factor import has_second_factor
+from foraywright.floor.telling_staff import NOT_SENT, tell_of_reset
 from tests.cast import PASSWORD, World
 from tests.conftest import NOW
 from tests.pages import say_yes, signed_in, words_of
@@ -125,28 +129,82 @@ def test_where_it_is_demanded_staff_pages_wait_for_it_and_public_ones_do_not(wor
         kept = client.post(reverse("mfa_deactivate_totp"))
         assert kept.status_code == 200
         assert has_second_factor(world.olive)
+        for name in ("mfa_index", "mfa_deactivate_totp"):
+            page = client.get(reverse(name))
+            assert "Do without it" not in words_of(page.content)
+            assert "Whoever works here signs in with one." in words_of(page.content)
+        settings.SECOND_FACTOR_REQUIRED = False
+        assert "Do without it" in words_of(client.get(reverse("mfa_index")).content)
+        assert "Do without it" in words_of(client.get(reverse("mfa_deactivate_totp")).content)
 
 
-def test_the_office_takes_a_lost_one_off(real_world: World) -> None:
+def test_after_five_wrong_codes_even_the_right_one_waits(world: World, settings: Settings) -> None:
+    """The login library's own limit: five in five minutes an account. A code of six figures is guessed by no script."""
+    secret = set_up(Client(), world)
+    settings.ACCOUNT_RATE_LIMITS = {}
+    client = Client()
+    with time_machine.travel(LATER, tick=False):
+        sign_in(client, world)
+        for _ in range(5):
+            assert "Incorrect code" in words_of(client.post(reverse("mfa_authenticate"), {"code": "000000"}).content)
+        refused = client.post(reverse("mfa_authenticate"), {"code": code_at(secret, LATER)})
+        assert "Too many failed" in words_of(refused.content)
+        other = Client(REMOTE_ADDR="198.51.100.7")
+        sign_in(other, world)
+        assert other.post(reverse("mfa_authenticate"), {"code": code_at(secret, LATER)}).status_code == 200
+    afterwards = LATER + timedelta(minutes=5)
+    with time_machine.travel(afterwards, tick=False):
+        assert client.post(reverse("mfa_authenticate"), {"code": code_at(secret, afterwards)}).status_code == 302
+        assert client.get(reverse("staff_today")).status_code == 200
+
+
+def test_the_office_takes_a_lost_one_off(real_world: World, mailoutbox: list[EmailMessage]) -> None:
     world, office = real_world, signed_in(real_world.olive)
+    User.objects.filter(pk=world.olive.pk).update(email="olive@example.org")
     set_up(Client(), world)
     person = reverse("staff_person", args=[world.olive.public_id])
     with time_machine.travel(LATER, tick=False):
         assert "Take it off" in words_of(office.get(person).content)
         answer = say_yes(office, reverse("staff_person_factor", args=[world.olive.public_id]), follow=True)
-    assert "It is taken off." in words_of(answer.content)
+    assert "It is taken off. A letter to them is on its way." in words_of(answer.content)
+    (told,) = mailoutbox
+    assert (told.to, told.reply_to) == (["olive@example.org"], ["office@example.org"])
+    assert "was taken off on 14 September 2026 at 10:01 by Olive." in told.body
+    assert "telephone us: 01632 960 100." in told.body
+    assert reverse("account_change_password") in told.body
     assert not Authenticator.objects.exists()
     acts = list(AuditLine.objects.filter(act__endswith="second factor").order_by("pk").values_list("act", "fields"))
     assert ("add second factor", ["totp"]) in acts
     assert acts[-1] == ("reset second factor", ["second_factor"])
 
 
-def test_the_last_of_the_office_is_helped_by_a_command(world: World) -> None:
+def test_the_last_of_the_office_is_helped_by_a_command(
+    world: World, mailoutbox: list[EmailMessage], capsys: pytest.CaptureFixture[str]
+) -> None:
     set_up(Client(), world)
     call_command("reset_second_factor", world.olive.username, verbosity=0)
     assert not Authenticator.objects.exists()
+    assert not mailoutbox
+    assert "No e-mail address of theirs is known: tell them yourself." in capsys.readouterr().out
+    User.objects.filter(pk=world.olive.pk).update(email="olive@example.org")
+    set_up(Client(), world)
+    call_command("reset_second_factor", world.olive.username, verbosity=0)
+    assert "by a command on the machine." in mailoutbox[0].body
     with pytest.raises(CommandError, match="No staff account"):
         call_command("reset_second_factor", "nobody")
+
+
+def test_a_letter_that_cannot_be_sent_is_said_and_undoes_nothing(world: World, settings: Settings) -> None:
+    settings.EMAIL_BACKEND = "tests.floor.test_second_factor.NoPost"
+    world.olive.email = "olive@example.org"
+    assert tell_of_reset(world.olive, by="command", now=NOW) == NOT_SENT
+
+
+class NoPost(BaseEmailBackend):
+    """A mail server that is not there."""
+
+    def send_messages(self, messages: object) -> int:
+        raise SMTPServerDisconnected
 
 
 def test_its_secrets_lie_sealed_and_follow_the_keys(world: World, settings: Settings) -> None:

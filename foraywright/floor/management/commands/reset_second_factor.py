@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from foraywright.floor.models import User
 from foraywright.floor.second_factor import reset_second_factor
+from foraywright.floor.telling_staff import tell_of_reset
 
 
 class Command(BaseCommand):
@@ -23,5 +24,7 @@ class Command(BaseCommand):
         user = User.objects.filter(username=options["username"]).first()
         if user is None:
             raise CommandError(f"No staff account is named “{options['username']}”.")
-        there = reset_second_factor(user, by="command", now=timezone.now())
-        self.stdout.write("It is taken off." if there else "The account has none.")
+        now = timezone.now()
+        there = reset_second_factor(user, by="command", now=now)
+        told = f"It is taken off. {tell_of_reset(user, by='command', now=now)}" if there else "The account has none."
+        self.stdout.write(told)
