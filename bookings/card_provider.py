@@ -5,17 +5,21 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
+from fractions import Fraction
+from io import BytesIO
 from typing import Any
 
 from django.conf import settings
+from django.core.handlers.wsgi import WSGIRequest
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.module_loading import import_string
-from payments import PaymentError, RedirectNeeded
-from payments.core import BasicProvider
+from payments import PaymentError, PaymentStatus, RedirectNeeded
+from payments.core import BasicProvider, provider_factory
 
-from bookings.models import CardPayment
-from foraywright.floor.compute.money import in_major
+from bookings.models import CardPayment, ChargebackTold
+from foraywright.floor.compute.money import half_up, in_major
+from foraywright.floor.ids import new_public_id
 from foraywright.floor.models import Business
 
 VARIANT = "card"
@@ -62,6 +66,53 @@ class PracticeProvider(BasicProvider):
         told = json.loads(request.body)
         if told["payment"] != payment.token:
             raise PaymentError("The notice is about another payment.")
-        payment.captured_amount = in_major(told["captured"], payment.currency)
-        payment.change_status(told["status"])
+        if "chargeback" in told:
+            payment.chargeback_told = _chargeback(told["chargeback"])
+        else:
+            payment.captured_amount = in_major(told["captured"], payment.currency)
+            payment.change_status(told["status"])
+        payment.fee_told = told.get("fee")
         return HttpResponse()
+
+
+def _chargeback(told: dict[str, Any]) -> ChargebackTold:
+    if not told["id"] or told["amount"] <= 0:
+        raise PaymentError("The notice makes no sense.")
+    return ChargebackTold(str(told["id"]), int(told["amount"]), bool(told["given_back"]))
+
+
+def practice_fee(amount_minor: int) -> int:
+    """What the practice provider keeps of a payment, made up: 1.5 % and 20 minor units, never more than all of it."""
+    return min(amount_minor, half_up(Fraction(amount_minor * 15, 1000)) + 20)
+
+
+def practice_notice(payment: CardPayment, does: str) -> dict[str, Any] | None:
+    """What the practice provider tells when somebody `does` something on its page; None where that cannot be done.
+
+    A page that was paid is not paid again, and what was not paid is not taken back.
+    """
+    head = {"id": new_public_id(), "payment": payment.token}
+    is_paid = payment.status == PaymentStatus.CONFIRMED
+    if does == "pay" and not is_paid:
+        amount = payment.asked_minor
+        return head | {"status": PaymentStatus.CONFIRMED, "captured": amount, "fee": practice_fee(amount)}
+    if does == "decline" and not is_paid:
+        return head | {"status": PaymentStatus.REJECTED, "captured": 0}
+    if does in ("take_back", "give_back") and is_paid:
+        given_back = does == "give_back"
+        return head | {"chargeback": {"id": "practice", "amount": payment.asked_minor, "given_back": given_back}}
+    return None
+
+
+def signed_notice(payment: CardPayment, told: dict[str, Any]) -> HttpRequest:
+    """The request by which the practice provider tells something of the payment."""
+    provider, body = provider_factory(payment.variant, payment), json.dumps(told).encode()
+    return WSGIRequest(
+        {
+            "REQUEST_METHOD": "POST",
+            "PATH_INFO": "/",
+            "CONTENT_LENGTH": str(len(body)),
+            "HTTP_SIGNATURE": provider.sign(body),
+            "wsgi.input": BytesIO(body),
+        }
+    )

@@ -16,6 +16,9 @@ ACCOUNTS = {
     "voucher_tax": "Tax on vouchers, owed since they were sold",
     "unmatched": "Money that waits for a person",
     "written_off": "Written off: money that is nobody's",
+    "charged_back": "Taken back by card holders, waits for a person",
+    "bad_debts": "Written off: what card holders took back",
+    "provider_fees": "Fees of the card provider",
 }
 
 

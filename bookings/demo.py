@@ -20,6 +20,7 @@ from bookings.attendance import Attendee, attendees
 from bookings.compute.hold_times import is_night
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.demo_assessments import sign_for_the_demo
+from bookings.demo_cards import pay_by_card_for_the_demo
 from bookings.demo_declarations import declare_for_the_demo
 from bookings.demo_finds import list_finds_for_the_demo
 from bookings.demo_incidents import report_for_the_demo
@@ -92,6 +93,7 @@ def load_demo(*, now: datetime, today: date) -> None:
     season.sell_vouchers()
     declare_for_the_demo(now=now)
     season.take_in_statement()
+    pay_by_card_for_the_demo(by=season.users["olga"], now=now)
     season.call_off()
     season.look_back()
     season.let_wait()

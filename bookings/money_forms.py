@@ -62,12 +62,18 @@ class StatementForm(HelpedForm):
         return Layout("statement", Submit("send", "Take in the statement"))
 
 
+SETTLE = Submit("send", "Settle this line")
+
+
 class BankLineForm(HelpedForm):
     """What a line of the bank's statement is."""
 
     MATCH, RETURN, PAYOUT, WRITE_OFF, VOUCHER = "match", "return", "payout", "write_off", "voucher"
     what = forms.ChoiceField(label="What is it?", widget=forms.RadioSelect)
     code = forms.CharField(label="Code of the booking", max_length=20, required=False, help_text="Needed for a payment")
+    fee = AmountField(
+        label="Fee", required=False, help_text="Of a card provider’s payment: what it kept before it passed this on"
+    )
     reason = forms.CharField(
         max_length=120, required=False, help_text="Needed for the other answers: one line for the audit, without names"
     )
@@ -75,6 +81,9 @@ class BankLineForm(HelpedForm):
     def __init__(self, *args: Any, line: BankLine, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         cast(forms.ChoiceField, self.fields["what"]).choices = self._choices(line)
+        if not line.came_in:
+            del self.fields["fee"]
+            self.helper.layout = Layout("what", "code", "reason", SETTLE)
 
     def _choices(self, line: BankLine) -> list[tuple[str, str]]:
         if not line.came_in:
@@ -93,7 +102,7 @@ class BankLineForm(HelpedForm):
         ]
 
     def layout(self) -> Layout:
-        return Layout("what", "code", "reason", Submit("send", "Settle this line"))
+        return Layout("what", "code", "fee", "reason", SETTLE)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -101,6 +110,8 @@ class BankLineForm(HelpedForm):
             cleaned["booking"] = self._booking(cleaned.get("code", ""))
         elif cleaned.get("what") not in (None, self.VOUCHER) and not cleaned.get("reason"):
             self.add_error("reason", "Say in a line why, so that it is understood later.")
+        if cleaned.get("fee") and cleaned.get("what") != self.PAYOUT:
+            self.add_error("fee", "Only the card provider keeps a fee of what it passes on.")
         return cleaned
 
     def _booking(self, typed: str) -> Booking | None:

@@ -266,6 +266,13 @@ def credited(booking: Booking, *accounts: str) -> int:
     return (sums["promised"] or 0) - (sums["settled"] or 0)
 
 
+def standing_in(account: str) -> int:
+    """Minor units that stand in `account` now: all debits less all credits. One query."""
+    inward = Case(When(debit__key=account, then=F("amount_minor")), default=-F("amount_minor"))
+    of_it = Transfer.objects.filter(Q(debit__key=account) | Q(credit__key=account))
+    return of_it.aggregate(sum=Sum(inward))["sum"] or 0
+
+
 def standing_to(account: str) -> list[tuple[str, str, int]]:
     """Booking codes, currencies and minor units that stand to the credit of `account`, the oldest first. One query."""
     signed = Case(

@@ -9,6 +9,7 @@ from datetime import date
 
 from django.db.models import Count, Min, Q, Sum
 
+from bookings.card_costs import card_costs
 from bookings.compute.break_even import break_even, without_vat
 from bookings.compute.earned import Earned, Sold, earned_of
 from bookings.models import Booking, BookingLine, Place, WalkCost
@@ -25,6 +26,7 @@ from walks.queries import limits_of, with_everything
 class Takings:
     """One offering in money, minor units of `currency`. `sold`: what its bookings cost and what is kept of those that
     were cancelled, VAT in it; `net`: without it, as the ledger takes it for income once the walks are held.
+    `by_cards`: what the card provider kept of its payments, and what was let go when card holders took money back.
     `enough`: how many adults at full price cover the costs; None where no number does."""
 
     offering: Offering
@@ -36,11 +38,12 @@ class Takings:
     net: int
     fixed: int
     for_each: int
+    by_cards: int
     enough: int | None
 
     @property
     def costs(self) -> int:
-        return self.fixed + self.for_each * self.people
+        return self.fixed + self.for_each * self.people + self.by_cards
 
     @property
     def left(self) -> int:
@@ -48,7 +51,7 @@ class Takings:
 
 
 def takings_of(offerings: Sequence[Offering]) -> list[Takings]:
-    """The takings of each offering, in their order. Seven queries, and those of the limits."""
+    """The takings of each offering, in their order. Ten queries, and those of the limits."""
     keys = [one.pk for one in offerings]
     earned = _by_offering(keys)
     people = dict(
@@ -56,11 +59,20 @@ def takings_of(offerings: Sequence[Offering]) -> list[Takings]:
         .values_list("booking__offering")
         .annotate(people=Count("person", distinct=True))
     )
-    costs = _costs(keys)
+    costs, by_cards = _costs(keys), card_costs(keys)
     days = dict(Walk.objects.filter(offering__in=keys).values_list("offering").annotate(first=Min("local_date")))
     offered, rates = _offered(keys), _rates(offerings, days)
     return [
-        _takings(one, days[key], people.get(key, 0), offered.get(key, 0), earned[key], costs[key], rates[key])
+        _takings(
+            one,
+            days[key],
+            people=people.get(key, 0),
+            offered=offered.get(key, 0),
+            earned=earned[key],
+            costs=costs[key],
+            by_cards=by_cards[key],
+            rate=rates[key],
+        )
         for key, one in zip(keys, offerings, strict=True)
     ]
 
@@ -80,10 +92,12 @@ def _rate(offering: Offering, version: PolicyVersion | None) -> int:
 def _takings(
     offering: Offering,
     day: date,
+    *,
     people: int,
     offered: int,
     earned: Earned,
     costs: tuple[int, int],
+    by_cards: int,
     rate: int,
 ) -> Takings:
     prices, (fixed, for_each) = prices_of(offering), costs
@@ -97,7 +111,8 @@ def _takings(
         net=earned.income_minor,
         fixed=fixed,
         for_each=for_each,
-        enough=break_even(fixed, without_vat(prices.price(ADULT), rate), for_each),
+        by_cards=by_cards,
+        enough=break_even(fixed + by_cards, without_vat(prices.price(ADULT), rate), for_each),
     )
 
 

@@ -32,6 +32,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("booking.see", money.overdue),
     ("money.handle", money.bank_lines),
     ("money.handle", money.card_refunds),
+    ("money.handle", money.chargebacks),
     ("booking.see", people.offers),
     ("account.review", making.reviews),
     ("walk.publish", walks_ahead.drafts),

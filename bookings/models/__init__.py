@@ -3,7 +3,7 @@ from bookings.models.attendance import AttendanceMark
 from bookings.models.bank import BankLine
 from bookings.models.bookings import Booking, BookingLine, Place
 from bookings.models.callers import CallersConsent, PaperLetter
-from bookings.models.cards import CardNotice, CardPayment
+from bookings.models.cards import CardNotice, CardPayment, CardPayout, Chargeback, ChargebackTold
 from bookings.models.choices import CallOffChoice
 from bookings.models.costs import WalkCost
 from bookings.models.declarations import AccessNeed, Declaration, KeptLonger, Look, RulesAccepted, SaidBy
@@ -35,6 +35,9 @@ __all__ = [
     "CallersConsent",
     "CardNotice",
     "CardPayment",
+    "CardPayout",
+    "Chargeback",
+    "ChargebackTold",
     "Contact",
     "Declaration",
     "Delivery",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 
 from django.conf import settings
@@ -12,6 +13,7 @@ from payments.models import BasePayment
 
 from bookings.models.bookings import Booking
 from foraywright.floor.compute.money import in_minor
+from foraywright.floor.ids import new_public_id
 
 RANKS = {
     PaymentStatus.WAITING: 0,
@@ -24,6 +26,15 @@ RANKS = {
     PaymentStatus.REFUNDED: 5,
 }
 """How final a state is: notices come in any order, and an earlier state never replaces a later one."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChargebackTold:
+    """A chargeback as a notice tells of it. `key`: the provider's name of it; `given_back`: it was decided for us."""
+
+    key: str
+    amount_minor: int
+    given_back: bool
 
 
 class CardPayment(BasePayment):
@@ -49,6 +60,16 @@ class CardPayment(BasePayment):
 
     booking = models.ForeignKey(Booking, on_delete=models.PROTECT, related_name="card_payments")
     written_minor = models.PositiveBigIntegerField(default=0, help_text="What of it stands in the ledger")
+    fee_minor = models.PositiveBigIntegerField(
+        null=True,
+        blank=True,
+        help_text="What the provider kept of it, as the ledger has it; empty: not known yet",
+    )
+
+    fee_told: int | None = None
+    """What a notice says the provider keeps of it, minor units; set by a provider's code that knows, never stored."""
+    chargeback_told: ChargebackTold | None = None
+    """The chargeback that a notice tells of; set likewise."""
 
     class Meta:
         constraints = [
@@ -87,3 +108,75 @@ class CardNotice(models.Model):
 
     def __str__(self) -> str:
         return f"{self.status} {self.at:%Y-%m-%d %H:%M}"
+
+
+class Chargeback(models.Model):
+    """The holder of a card took a payment back through their bank. Until a person says what follows it waits."""
+
+    class State(models.TextChoices):
+        WAITING = "waiting", "Waits for a person"
+        OWED = "owed", "Owed again"
+        WRITTEN_OFF = "written_off", "Written off"
+        GIVEN_BACK = "given_back", "Given back by the provider"
+
+    public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
+    payment = models.ForeignKey(CardPayment, on_delete=models.PROTECT, related_name="chargebacks")
+    provider_key = models.CharField(
+        max_length=60, blank=True, help_text="The provider's own name of it; empty while only the office told of it"
+    )
+    # The random key of the office's form: the same form sent twice is one chargeback.
+    key = models.CharField(max_length=40, unique=True, default=new_public_id)
+    amount_minor = models.PositiveBigIntegerField()
+    fee_minor = models.PositiveBigIntegerField(default=0, help_text="What the provider charged for it")
+    came_at = models.DateTimeField()
+    state = models.CharField(max_length=12, choices=State, default=State.WAITING)
+    settled_at = models.DateTimeField(null=True, blank=True)
+    settled_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    reason = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["came_at", "pk"]
+        constraints = [
+            # A provider tells of one as often as it likes.
+            models.UniqueConstraint(
+                fields=["payment", "provider_key"],
+                condition=~models.Q(provider_key=""),
+                name="chargeback_by_the_providers_key",
+            ),
+            models.CheckConstraint(condition=models.Q(amount_minor__gt=0), name="chargeback_of_more_than_nothing"),
+            # Money is let go by a named person, who says why.
+            models.CheckConstraint(
+                condition=~models.Q(state="written_off") | models.Q(settled_by__isnull=False) & ~models.Q(reason=""),
+                name="written_off_by_somebody_for_a_reason",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.amount_minor} {self.get_state_display()}"
+
+
+class CardPayout(models.Model):
+    """The provider passed on what was paid by card, or charged for its services."""
+
+    public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
+    # The random key of the form: the same form sent twice is one payout.
+    key = models.CharField(max_length=40, unique=True)
+    passed_on_minor = models.PositiveBigIntegerField()
+    fee_minor = models.PositiveBigIntegerField()
+    is_shared = models.BooleanField(help_text="The fee stands on the card payments; else it is the business's own")
+    currency = models.CharField(max_length=3)
+    noted_at = models.DateTimeField()
+    reason = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["-noted_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(passed_on_minor__gt=0) | models.Q(fee_minor__gt=0), name="payout_of_something"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.passed_on_minor} {self.currency}"

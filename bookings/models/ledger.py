@@ -34,6 +34,9 @@ class Transfer(models.Model):
         REVERSAL = "reversal", "Taken back by the bank"
         PAYOUT = "payout", "Passed on by the card provider"
         WRITE_OFF = "write_off", "Written off"
+        CHARGEBACK = "chargeback", "Taken back by the card holder"
+        GIVEN_BACK = "given_back", "Given back by the card provider"
+        FEE = "fee", "Fee of the card provider"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     at = models.DateTimeField()

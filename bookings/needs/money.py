@@ -10,7 +10,7 @@ from django.urls import reverse
 from payments import PaymentStatus
 
 from bookings.dues import Unpaid, unpaid
-from bookings.models import BankLine, Booking, CardPayment, Transfer
+from bookings.models import BankLine, Booking, CardPayment, Chargeback, Transfer
 from bookings.needs.need import Need, counted, day_of
 from bookings.queries import standing_to
 from foraywright.floor.compute.money import as_text
@@ -61,6 +61,15 @@ def card_refunds(now: datetime) -> Iterator[Need]:
         code = spoken(payment.booking.code)
         words = f"The card provider paid money back for booking {code}, and the books know nothing of it. Note it."
         yield Need(words, reverse("staff_refund", args=[payment.booking.code]))
+
+
+def chargebacks(now: datetime) -> Iterator[Need]:
+    """Payments that card holders took back, and of which nobody has said yet what follows. One query."""
+    waiting = Chargeback.objects.filter(state=Chargeback.State.WAITING).select_related("payment__booking")
+    for one in waiting:
+        amount, code = as_text(one.amount_minor, one.payment.currency), spoken(one.payment.booking.code)
+        words = f"The holder of a card took {amount} back that was paid for booking {code}. Say what follows."
+        yield Need(words, reverse("staff_chargeback", args=[one.public_id]))
 
 
 def bank_lines(now: datetime) -> Iterator[Need]:

@@ -8,6 +8,7 @@ from bookings.errors import NotMatched
 from bookings.models import BankLine, Booking, Transfer
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking
+from bookings.services.note_card_payout import keep_payout
 from bookings.services.settle_money import settle_money
 from foraywright.floor.acts import By, act, record, require_act
 
@@ -41,10 +42,11 @@ def return_bank_line(line: BankLine, *, reason: str, by: By, now: datetime) -> N
 
 
 @act
-def keep_card_payout(line: BankLine, *, reason: str, by: By, now: datetime) -> None:
-    """The card provider passed on what people had paid by card. Raises NotMatched."""
+def keep_card_payout(line: BankLine, *, fee_minor: int = 0, reason: str, by: By, now: datetime) -> None:
+    """The card provider passed on what people had paid by card, less `fee_minor` which it kept. Raises NotMatched."""
     line = _lock_came_in(line)
     move_line(line, Transfer.Kind.PAYOUT, debit="unmatched", credit="card", now=now)
+    keep_payout(line.amount_minor, fee_minor, shared=True, reason=reason, key=line.public_id, by=by, now=now)
     settle_line(line, State.FROM_CARDS, by=by, now=now, reason=reason)
 
 

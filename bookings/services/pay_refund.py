@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.errors import NotPaidOut
-from bookings.models import Booking, FormSent, OutboxMessage, Transfer
+from bookings.models import Booking, Chargeback, FormSent, OutboxMessage, Transfer
 from bookings.queries import TAKE_MONEY, refund_due
 from bookings.services.charging import currency_of
 from bookings.services.ledger import transfer
@@ -24,6 +24,7 @@ def pay_refund(booking: Booking, *, out_of: str, amount_minor: int, key: str, by
     booking, _ = lock_booking(booking)
     if was_sent_before(key):
         return False
+    _refuse_while_taken_back(booking)
     _refuse_unless_due(booking, out_of, amount_minor)
     transfer(
         Transfer.Kind.REFUND,
@@ -39,6 +40,17 @@ def pay_refund(booking: Booking, *, out_of: str, amount_minor: int, key: str, by
     write_to(booking, OutboxMessage.Kind.REFUND_PAID, version=paid.pk, now=now)
     record("pay refund", booking, by=by, now=now, fields=("balance",))
     return True
+
+
+def _refuse_while_taken_back(booking: Booking) -> None:
+    """Who has the money already by their bank would have it twice."""
+    if Chargeback.objects.filter(payment__booking=booking, state=Chargeback.State.WAITING).exists():
+        raise NotPaidOut(
+            "No refund was noted.",
+            why=("The holder of the card took money back for this booking, and nobody has said yet what follows.",),
+            became="What is promised back stays as it was.",
+            now="Settle the chargeback first: what was promised back is met by it.",
+        )
 
 
 def _refuse_unless_due(booking: Booking, out_of: str, amount_minor: int) -> None:

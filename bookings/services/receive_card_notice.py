@@ -11,7 +11,9 @@ from payments.core import provider_factory
 
 from bookings.card_provider import event_of
 from bookings.models import Booking, CardNotice, CardPayment
+from bookings.services.card_fees import keep_fee
 from bookings.services.locks import lock_booking
+from bookings.services.note_chargeback import take_in_chargeback
 from bookings.services.settle_money import settle_money
 from foraywright.floor.acts import act, record
 
@@ -55,4 +57,8 @@ def _write(payment: CardPayment, booking: Booking, *, now: datetime) -> None:
         settle_money(booking, into="card", amount_minor=taken, now=now)
         payment.written_minor += taken
         record("card payment", booking, by="card provider", now=now, fields=("balance",))
+    if payment.fee_told is not None:
+        keep_fee(payment, payment.fee_told, now=now)
+    if payment.chargeback_told is not None:
+        take_in_chargeback(payment, booking, payment.chargeback_told, now=now)
     payment.save()

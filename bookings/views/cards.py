@@ -2,31 +2,26 @@
 
 from __future__ import annotations
 
-import json
 from datetime import datetime
-from io import BytesIO
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
-from django.core.handlers.wsgi import WSGIRequest
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
-from payments import PaymentStatus, RedirectNeeded
+from payments import RedirectNeeded
 from payments.core import provider_factory
 
-from bookings.card_provider import PracticeProvider, takes_cards
+from bookings.card_provider import PracticeProvider, practice_notice, signed_notice, takes_cards
 from bookings.errors import NotRecorded
 from bookings.models import Booking, CardPayment
 from bookings.services.receive_card_notice import receive_card_notice
 from bookings.services.start_card_payment import start_card_payment
 from bookings.views.by_link import by_link
 from foraywright.floor.door import names_act
-from foraywright.floor.ids import new_public_id
 
 
 @by_link
@@ -80,28 +75,10 @@ def practice_card(request: HttpRequest, token: str) -> HttpResponse:
         raise Http404
     if request.method != "POST":
         return render(request, "bookings/practice_card.html", {"payment": payment})
-    pays = request.POST.get("pays") == "yes"
-    told = {
-        "id": new_public_id(),
-        "payment": token,
-        "status": PaymentStatus.CONFIRMED if pays else PaymentStatus.REJECTED,
-        "captured": payment.asked_minor if pays else 0,
-    }
-    receive_card_notice(payment, _signed(provider, told), now=timezone.now())
+    told = practice_notice(payment, request.POST.get("does", ""))
+    if told is not None:
+        receive_card_notice(payment, signed_notice(payment, told), now=timezone.now())
     return redirect("card_done", token)
-
-
-def _signed(provider: PracticeProvider, told: dict[str, Any]) -> HttpRequest:
-    body = json.dumps(told).encode()
-    return WSGIRequest(
-        {
-            "REQUEST_METHOD": "POST",
-            "PATH_INFO": "/",
-            "CONTENT_LENGTH": str(len(body)),
-            "HTTP_SIGNATURE": provider.sign(body),
-            "wsgi.input": BytesIO(body),
-        }
-    )
 
 
 def _payment(token: str) -> CardPayment:

@@ -90,7 +90,7 @@ def _settle(request: HttpRequest, line: BankLine, form: BankLineForm) -> str:
         return_bank_line(line, reason=told["reason"], by=by, now=now)
         return "The line is settled: the money was sent back."
     if told["what"] == form.PAYOUT:
-        keep_card_payout(line, reason=told["reason"], by=by, now=now)
+        keep_card_payout(line, fee_minor=told["fee"], reason=told["reason"], by=by, now=now)
         return "The line is settled: it is money that was paid by card."
     write_off_bank_line(line, reason=told["reason"], by=by, now=now)
     return "The line is settled: it is written off."

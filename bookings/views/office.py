@@ -208,6 +208,7 @@ def staff_booking(request: HttpRequest, code: str) -> HttpResponse:
         "people": booking.party.people.select_related("guardian"),
         "lines": booking.lines.all(),
         "transfers": booking.transfers.select_related("debit", "credit").order_by("at", "pk"),
+        "card_payments": booking.card_payments.order_by("pk"),
         "letters": booking.messages.select_related("paper").order_by("written_at"),
         "consent": CallersConsent.objects.filter(booking=booking).select_related("heard_by").first(),
         "quotes": list(booking.quotes.select_related("enquiry").order_by("made_at")),

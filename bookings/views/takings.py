@@ -18,6 +18,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from bookings.card_costs import fees_of_no_walk
 from bookings.compute.bar_chart import Bar, bars
 from bookings.compute.spreadsheet import inert
 from bookings.models import WalkCost
@@ -109,6 +110,7 @@ def staff_season(request: HttpRequest) -> HttpResponse:
     takings = takings_of(offerings_between(first, last))
     months = summed(takings, lambda one: f"{one.first_day:%b}")
     themes = summed(takings, lambda one: one.offering.theme.name)
+    fees = fees_of_no_walk(first, last)
     context = {
         "form": form,
         "takings": takings,
@@ -117,7 +119,8 @@ def staff_season(request: HttpRequest) -> HttpResponse:
         "themes": themes,
         "currency": takings[0].currency if takings else "",
         "total": sum(one.sold for one in takings),
-        "left": sum(one.left for one in takings),
+        "fees": fees,
+        "left": sum(one.left for one in takings) - fees,
     }
     return render(request, "bookings/staff_season.html", context)
 

@@ -72,10 +72,10 @@ def test_from_the_bookings_page_to_the_ledger(world: World, booking: Booking) ->
     assert "Pay £36.00 by card" in client.get(f"/booking/{token}/").content.decode()
     to = client.post(f"/booking/{token}/card/")["Location"]
     assert "£" not in to
-    client.post(to, {"pays": "no"})
+    client.post(to, {"does": "decline"})
     assert balance(booking) == 3600
     to = client.post(f"/booking/{token}/card/")["Location"]
-    done = client.post(to, {"pays": "yes"}, follow=True).content.decode()
+    done = client.post(to, {"does": "pay"}, follow=True).content.decode()
     assert "£36.00 were paid by card" in done
     assert (balance(booking), paid(booking), means_of(booking)) == (0, 3600, [("card", 3600)])
     assert "by card</button>" not in client.get(f"/booking/{token}/").content.decode()
@@ -215,7 +215,7 @@ def test_the_booking_form_holds_the_places_and_leads_to_the_card(world: World, c
     again = client.post(page, filled(world))
     assert again["Location"] == answer["Location"], "sent twice: one hold, one payment"
     assert (Booking.objects.count(), CardPayment.objects.count()) == (1, 1)
-    done = client.post(answer["Location"], {"pays": "yes"}, follow=True)
+    done = client.post(answer["Location"], {"does": "pay"}, follow=True)
     assert "Thank you: paid" in done.text
     held.refresh_from_db()
     assert (held.state, balance(held)) == ("confirmed", 0)
@@ -225,7 +225,7 @@ def test_the_booking_form_holds_the_places_and_leads_to_the_card(world: World, c
 def test_a_refused_card_leaves_the_places_held_and_says_until_when(world: World, client: Client) -> None:
     client.post(reverse("book", args=[slug_of(world.offering.public_id)]), filled(world))
     payment = CardPayment.objects.get()
-    done = client.post(reverse("practice_card", args=[payment.token]), {"pays": "no"}, follow=True)
+    done = client.post(reverse("practice_card", args=[payment.token]), {"does": "decline"}, follow=True)
     assert "The card was not charged" in done.text
     assert "held for you until 10:20, and nothing is owed" in done.text
     payment.refresh_from_db()

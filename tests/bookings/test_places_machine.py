@@ -38,10 +38,10 @@ from bookings.services.record_payment import record_payment
 from bookings.services.selling import walks_to_come
 from bookings.services.take_income import take_next_income
 from foraywright.floor.ids import new_secret
-from foraywright.floor.models import PolicyVersion
+from foraywright.floor.models import Business, PolicyVersion
 from foraywright.floor.refusals import Refusal
 from tests.bookings.books import rolled_back
-from tests.bookings.unbroken import Unbroken
+from tests.bookings.card_rules import CardMoney
 from tests.cast import WALK_DAY, World
 from walks.models import Offering, Site
 from walks.services.publish_walk import publish_walk
@@ -53,7 +53,7 @@ PARTIES = st.lists(st.sampled_from(["adult", "adult", "4-8", "13-17"]), min_size
 WHICH = st.integers(0, 30)
 
 
-class Places(Unbroken):
+class Places(CardMoney):
     """Two walks and a course of two sessions, few places each, prices that differ."""
 
     world: World
@@ -69,6 +69,7 @@ class Places(Unbroken):
         self.stack.enter_context(rolled_back())
         world = self.world
         self.now = world.now
+        Business.objects.update(is_demonstration=True)  # it practises with cards
         dearer = PolicyVersion.objects.create(
             kind="prices", number=2, source="the cast", since=self.now, body=_other_prices(world.offering)
         )

@@ -8,7 +8,7 @@ from datetime import datetime
 from hypothesis.stateful import RuleBasedStateMachine, invariant
 
 from bookings.compute.hold_times import MOST_EXTENSIONS
-from bookings.models import Booking, Voucher
+from bookings.models import Booking, CardPayment, CardPayout, Chargeback, Voucher
 from bookings.needs.need import named
 from bookings.needs.walks_ahead import broken_limits
 from bookings.queries import is_live, parties_of_each, people_of
@@ -28,7 +28,7 @@ class Unbroken(RuleBasedStateMachine):
 
     now: datetime
     received: int
-    """Minor units that came in, by what the rules did."""
+    """Minor units that came in, by what the rules did, less what card holders took back."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -65,10 +65,17 @@ class Unbroken(RuleBasedStateMachine):
     def the_ledger_balances_and_every_penny_has_a_name(self, books: Books) -> None:
         sums = books.accounts
         assert sum(sums.values()) == 0
-        assert sums["bank"] + sums["cash"] == self.received
+        assert sum(sums[one] for one in ("bank", "cash", "card", "provider_fees")) == self.received
         owed = ("refunds_due", "awaiting_choice", "unmatched", "deferred_income", "income", "vat", "vouchers_out")
-        assert self.received + sums["receivable"] + sums["voucher_tax"] == -sum(sums[one] for one in owed)
-        assert max(sums[one] for one in owed) <= 0 <= sums["voucher_tax"]
+        claims = ("receivable", "voucher_tax", "charged_back", "bad_debts")
+        assert self.received + sum(sums[one] for one in claims) == -sum(sums[one] for one in owed)
+        assert max(sums[one] for one in owed) <= 0 <= min(sums[one] for one in (*claims[1:], "provider_fees"))
+
+    def what_cards_cost_is_what_the_ledger_has(self, books: Books) -> None:
+        fees = [*CardPayment.objects.all(), *Chargeback.objects.all(), *CardPayout.objects.filter(is_shared=False)]
+        assert sum(one.fee_minor or 0 for one in fees) == books.accounts["provider_fees"]
+        waiting = Chargeback.objects.filter(state=Chargeback.State.WAITING)
+        assert sum(one.amount_minor for one in waiting) == books.accounts["charged_back"]
 
     def what_is_on_vouchers_is_what_the_ledger_holds(self, books: Books) -> None:
         left = [left_on(one) for one in Voucher.objects.all()]
@@ -134,6 +141,7 @@ class Unbroken(RuleBasedStateMachine):
 CHECKS_OF_BOOKINGS = (
     Unbroken.who_is_live_is_seated_and_nobody_else,
     Unbroken.the_ledger_balances_and_every_penny_has_a_name,
+    Unbroken.what_cards_cost_is_what_the_ledger_has,
     Unbroken.what_is_on_vouchers_is_what_the_ledger_holds,
     Unbroken.the_sale_in_the_ledger_is_what_the_lines_say,
     Unbroken.only_a_hold_has_money_before_it_owes,

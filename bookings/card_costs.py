@@ -1,0 +1,34 @@
+"""What taking cards costs: of one offering, and of the business as a whole."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import date
+
+from django.db.models import Case, F, Q, Sum, When
+
+from bookings.models import CardPayment, CardPayout, Chargeback, Transfer
+
+
+def card_costs(keys: Sequence[int]) -> Counter[int]:
+    """Minor units by offering: fees of its card payments and chargebacks, what was let go of these. Three queries."""
+    signed = Case(When(debit__key="bad_debts", then=F("amount_minor")), default=-F("amount_minor"))
+    fees = CardPayment.objects.filter(booking__offering__in=keys).values_list("booking__offering")
+    taken_back = Chargeback.objects.filter(payment__booking__offering__in=keys)
+    lost = Transfer.objects.filter(Q(debit__key="bad_debts") | Q(credit__key="bad_debts"), booking__offering__in=keys)
+    found: Counter[int] = Counter()
+    for sums in (
+        fees.annotate(sum=Sum("fee_minor", default=0)),
+        taken_back.values_list("payment__booking__offering").annotate(sum=Sum("fee_minor", default=0)),
+        lost.values_list("booking__offering").annotate(sum=Sum(signed, default=0)),
+    ):
+        for key, amount in sums:
+            found[key] += amount
+    return found
+
+
+def fees_of_no_walk(first: date, last: date) -> int:
+    """Minor units that the provider charged in these days for the account as a whole. One query."""
+    own = CardPayout.objects.filter(is_shared=False, noted_at__date__range=(first, last))
+    return own.aggregate(sum=Sum("fee_minor", default=0))["sum"]

@@ -1,0 +1,106 @@
+"""Pages of the office on what is paid by card: with the provider, passed on, charged, taken back by card holders."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods
+
+from bookings.card_forms import ChargebackForm, PayoutForm, SettleChargebackForm
+from bookings.models import CardPayment, CardPayout, Chargeback
+from bookings.money_forms import trading_currency
+from bookings.queries import standing_in
+from bookings.services.note_card_payout import note_card_payout
+from bookings.services.note_chargeback import left_of_payment, note_chargeback
+from bookings.services.settle_chargeback import settle_chargeback
+from foraywright.floor.compute.money import as_text, in_major
+from foraywright.floor.door import names_act
+from walks.views.guide import staff
+from walks.views.sites import FORM, done, form_page
+
+RECENT = 40
+
+
+@names_act("money.handle")
+@never_cache
+@require_http_methods(FORM)
+def staff_cards(request: HttpRequest) -> HttpResponse:
+    """What stands with the provider, what waits for a person, payouts and fees."""
+    form = PayoutForm(request.POST or None)
+    if done(request, form, lambda: _note_payout(request, form)):
+        return redirect("staff_cards")
+    chargebacks = Chargeback.objects.select_related("payment__booking")
+    context = {
+        "with_provider": standing_in("card"),
+        "currency": trading_currency(),
+        "waiting": chargebacks.filter(state=Chargeback.State.WAITING),
+        "settled": chargebacks.exclude(state=Chargeback.State.WAITING).order_by("-settled_at")[:RECENT],
+        "payouts": CardPayout.objects.all()[:RECENT],
+    }
+    return form_page(request, "bookings/staff_cards.html", form, **context)
+
+
+def _note_payout(request: HttpRequest, form: PayoutForm) -> str:
+    told = form.cleaned_data
+    payout = note_card_payout(
+        passed_on_minor=told["passed_on"],
+        fee_minor=told["fee"],
+        shared=told["shared"],
+        reason=told["reason"],
+        key=told["key"],
+        by=staff(request),
+        now=timezone.now(),
+    )
+    if payout.fee_minor and told["shared"] and not payout.is_shared:
+        return "Noted. No card payment is without its fee, so this one is a cost of the season."
+    return "Noted."
+
+
+@names_act("money.handle")
+@never_cache
+@require_http_methods(FORM)
+def staff_card_payment(request: HttpRequest, token: str) -> HttpResponse:
+    """One payment by card, what the provider told of it, and what the office tells: that its holder took it back."""
+    payment = get_object_or_404(CardPayment.objects.select_related("booking"), token=token)
+    left = left_of_payment(payment)
+    form = ChargebackForm(request.POST or None, initial={"amount": f"{in_major(left, payment.currency):f}"})
+    if done(request, form, lambda: _note_chargeback(request, payment, form)):
+        return redirect("staff_cards")
+    context = {"payment": payment, "left": left, "notices": payment.notices.order_by("at", "pk")}
+    context["chargebacks"] = payment.chargebacks.all()
+    return form_page(request, "bookings/staff_card_payment.html", form, **context)
+
+
+def _note_chargeback(request: HttpRequest, payment: CardPayment, form: ChargebackForm) -> str:
+    told = form.cleaned_data
+    note_chargeback(payment, amount_minor=told["amount"], key=told["key"], by=staff(request), now=timezone.now())
+    return f"{as_text(told['amount'], payment.currency)} is noted as taken back. Say next what follows."
+
+
+@names_act("money.handle")
+@never_cache
+@require_http_methods(FORM)
+def staff_chargeback(request: HttpRequest, public_id: str) -> HttpResponse:
+    """One chargeback, and what follows from it."""
+    known = Chargeback.objects.select_related("payment__booking", "settled_by")
+    chargeback = get_object_or_404(known, public_id=public_id)
+    form = SettleChargebackForm(request.POST or None)
+    if done(request, form, lambda: _settle(request, chargeback, form)):
+        return redirect("staff_cards")
+    waits = chargeback.state == Chargeback.State.WAITING
+    return form_page(request, "bookings/staff_chargeback.html", form, chargeback=chargeback, waits=waits)
+
+
+def _settle(request: HttpRequest, chargeback: Chargeback, form: SettleChargebackForm) -> str:
+    told = form.cleaned_data
+    settle_chargeback(
+        chargeback,
+        state=told["state"],
+        reason=told["reason"],
+        fee_minor=told["fee"],
+        by=staff(request),
+        now=timezone.now(),
+    )
+    return f"Settled: {Chargeback.State(told['state']).label.lower()}."

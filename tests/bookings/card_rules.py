@@ -1,0 +1,104 @@
+"""The rules of the machine of places that are about cards: paid, taken back, given back, passed on."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from typing import Any
+
+from hypothesis import strategies as st
+from hypothesis.stateful import rule
+
+from bookings.card_provider import practice_notice, signed_notice
+from bookings.models import Booking, CardPayment, Chargeback, Transfer
+from bookings.services.note_card_payout import note_card_payout
+from bookings.services.note_chargeback import left_of_payment, note_chargeback
+from bookings.services.receive_card_notice import receive_card_notice
+from bookings.services.settle_chargeback import settle_chargeback
+from bookings.services.start_card_payment import start_card_payment
+from foraywright.floor.ids import new_secret
+from foraywright.floor.refusals import Refusal
+from tests.bookings.unbroken import Unbroken
+from tests.cast import World
+
+WHICH = st.integers(0, 30)
+
+
+class CardMoney(Unbroken):
+    """Whoever inherits has the world and `booking`."""
+
+    world: World
+
+    def booking(self, which: int, *states: str) -> Booking | None:
+        raise NotImplementedError
+
+    def card_payment(self, which: int) -> CardPayment | None:
+        found = list(CardPayment.objects.order_by("pk"))
+        return found[which % len(found)] if found else None
+
+    @rule(which=WHICH)
+    def goes_to_the_card(self, which: int) -> None:
+        if (booking := self.booking(which, "held", "confirmed")) is not None:
+            with suppress(Refusal):
+                start_card_payment(booking, by="participant", now=self.now)
+
+    @rule(which=WHICH, does=st.sampled_from(["pay", "pay", "pay", "decline", "take_back", "give_back"]))
+    def provider_tells(self, which: int, does: str) -> None:
+        """Twice the same: the second time nothing moves."""
+        payment = self.card_payment(which)
+        told = practice_notice(payment, does) if payment is not None else None
+        if payment is None or told is None:
+            return
+        self._receive(payment, told)
+        before = Transfer.objects.count()
+        self._receive(payment, told)
+        assert Transfer.objects.count() == before
+
+    def _receive(self, payment: CardPayment, told: dict[str, Any]) -> None:
+        """Notice and count what card and fees hold, which only this provider moves."""
+        before = self._by_card()
+        answer = receive_card_notice(payment, signed_notice(payment, told), now=self.now)
+        assert answer.status_code == 200
+        self.received += self._by_card() - before
+
+    def _by_card(self) -> int:
+        """What came by card less what its holders have back, as the payments and chargebacks say."""
+        paid = sum(one.written_minor for one in CardPayment.objects.all())
+        back = Chargeback.objects.exclude(state=Chargeback.State.GIVEN_BACK)
+        return paid - sum(one.amount_minor for one in back)
+
+    @rule(which=WHICH, part=st.integers(1, 3))
+    def office_notes_a_chargeback(self, which: int, part: int) -> None:
+        if (payment := self.card_payment(which)) is not None:
+            before, amount = self._by_card(), left_of_payment(payment) // part
+            with suppress(Refusal):
+                note_chargeback(payment, amount_minor=amount, key=new_secret(), by=self.world.olive, now=self.now)
+            self.received += self._by_card() - before
+
+    @rule(which=WHICH, state=st.sampled_from(["owed", "written_off", "given_back"]), fee=st.sampled_from([0, 1500]))
+    def office_settles_a_chargeback(self, which: int, state: str, fee: int) -> None:
+        found = list(Chargeback.objects.order_by("pk"))
+        if found:
+            before = self._by_card()
+            with suppress(Refusal):
+                settle_chargeback(
+                    found[which % len(found)],
+                    state=state,
+                    reason="They came.",
+                    fee_minor=fee,
+                    by=self.world.olive,
+                    now=self.now,
+                )
+            self.received += self._by_card() - before
+
+    @rule(passed_on=st.integers(0, 9000), fee=st.integers(0, 99), shared=st.booleans())
+    def provider_passes_on(self, passed_on: int, fee: int, shared: bool) -> None:
+        with suppress(Refusal):
+            note_card_payout(
+                passed_on_minor=passed_on,
+                fee_minor=fee,
+                shared=shared,
+                reason="",
+                key=new_secret(),
+                by=self.world.olive,
+                now=self.now,
+            )
