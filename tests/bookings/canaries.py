@@ -92,7 +92,7 @@ NOT_PLANTED = {
     **each(PLACES, "HistoricalSite Site LandownersPermission InsuranceCover Theme Offering Walk AssessmentDraft"),
     **each(PLACES, "WalkForecast Find SeasonPlan PlanProposal PermissionDocument SiteRoute OfferingTemplate"),
     **each(PLACES, "TemplateSession"),
-    **each(REASON, "Withdrawal WalkChange KeptLonger Recall"),
+    **each(REASON, "Withdrawal WalkChange KeptLonger Recall CardPayout Chargeback"),
     **each(
         OURS, "Party.public_id Contact.public_id Person.public_id Person.band Person.concession Booking BookingLine"
     ),

@@ -221,7 +221,7 @@ def test_what_the_office_noted_and_the_provider_tells_afterwards_is_one(world: W
 
 def test_the_fee_of_a_payout_is_shared_among_the_payments_without_one(world: World, payment: CardPayment) -> None:
     first, second = paid_by_card(world, "adult"), paid_by_card(world, "adult", "adult")
-    take_in_and_match(statement(Entry("52.99", "payout")), by=world.olive, now=world.now)
+    take_in_and_match(statement(Entry("52.99", "No 4711")), by=world.olive, now=world.now)
     line = BankLine.objects.get()
     keep_card_payout(line, fee_minor=101, reason="October", by=world.olive, now=world.now)
     shares = [CardPayment.objects.get(pk=one.pk).fee_minor for one in (payment, first, second)]
