@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0029_payment_due'),
+        ('bookings', '0031_letters_with_quotes'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
