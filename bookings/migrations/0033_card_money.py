@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0031_letters_with_quotes'),
+        ('bookings', '0032_voucher_orders'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
