@@ -27,6 +27,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("walk.call_off", walks_ahead.broken_limits),
     ("walk.call_off", walks_ahead.below_fewest),
     ("access.answer", people.access_needs),
+    ("booking.change", people.enquiries),
     ("booking.see", money.refunds),
     ("booking.see", money.unmatched),
     ("booking.see", money.overdue),

@@ -7,7 +7,7 @@ from typing import Any, cast
 from crispy_forms.layout import Layout, Submit
 from django import forms
 
-from bookings.money_forms import AmountField
+from bookings.money_forms import AmountField, trading_currency
 from foraywright.floor.ids import new_secret
 from walks.form_base import HelpedForm
 
@@ -35,6 +35,10 @@ class OrderVoucherForm(HelpedForm):
 
     key = forms.CharField(max_length=40, widget=forms.HiddenInput, initial=new_secret)
     value = AmountField(label="Worth")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["value"].help_text = f"In {trading_currency()}, whole or with decimals: 50 or 50.00"
 
     def layout(self) -> Layout:
         return Layout("key", "value", Submit("send", "Order this voucher"))

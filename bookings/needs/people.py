@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Min
 from django.urls import reverse
 
-from bookings.models import AccessNeed, Booking, PaperLetter, Recall
+from bookings.models import AccessNeed, Booking, GroupEnquiry, PaperLetter, Recall
 from bookings.needs.need import Need, counted, day_of, named
 from bookings.outbox_states import needing_a_person
 from bookings.walk_ups import to_look_at
 from foraywright.floor.compute.clock_words import clock
 from foraywright.floor.models import Business
 
+ENQUIRY_WAITS = timedelta(days=28)
 SETTLED = (Recall.State.ACKNOWLEDGED, Recall.State.RETURNED, Recall.State.GIVEN_UP)
 
 
@@ -52,6 +53,15 @@ def access_needs(now: datetime) -> Iterator[Need]:
         people = counted(waiting["number"], "party asks", "parties ask")
         words = f"{people} whether they can come with what they need, the first since {day_of(waiting['first'])}."
         yield Need(words, reverse("staff_access_needs"))
+
+
+def enquiries(now: datetime) -> Iterator[Need]:
+    """Groups that asked within the last four weeks (our rule) and were quoted nothing. One query."""
+    recent = GroupEnquiry.objects.filter(forgotten_at=None, quotes=None, asked_at__gt=now - ENQUIRY_WAITS)
+    waiting = recent.aggregate(number=Count("pk"), first=Min("asked_at"))
+    if waiting["number"]:
+        groups = counted(waiting["number"], "school or club waits", "schools or clubs wait")
+        yield Need(f"{groups} for a quote, the first since {day_of(waiting['first'])}.", reverse("staff_groups"))
 
 
 def offers(now: datetime) -> Iterator[Need]:

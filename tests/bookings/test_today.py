@@ -10,6 +10,7 @@ from django.db.models import Model
 from django.test.utils import CaptureQueriesContext
 
 from bookings.models import AccessNeed, Booking
+from bookings.services.ask_for_group import ask_for_group
 from bookings.services.book_places import book_places
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.record_payment import record_payment
@@ -47,6 +48,22 @@ def test_a_promised_refund_is_named_with_its_amount_until_it_is_paid(world: Worl
     sentence = f"£36.00 is to be paid back for booking {spoken(booking.code)}: it was promised."
     assert sentence in words(OFFICE, world)
     assert sentence not in words(guide(world.gwen.public_id), world)
+
+
+def test_a_group_that_asked_waits_for_a_quote_for_four_weeks(world: World) -> None:
+    facts = {
+        "group": "Hill School",
+        "name": "Ada",
+        "email": "ada@example.org",
+        "dates": "May",
+        "size": 20,
+        "leaders": 2,
+    }
+    ask_for_group(facts, by="participant", now=world.now)
+    sentence = "1 school or club waits for a quote, the first since 14 September 2026."
+    assert sentence in words(OFFICE, world)
+    assert sentence not in words(guide(world.gwen.public_id), world)
+    assert [one for one in words(OFFICE, world, days=28) if "quote" in one] == []
 
 
 def test_an_access_need_waits_until_it_is_answered(world: World, booking: Booking) -> None:
