@@ -36,6 +36,8 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("money.handle", money.chargebacks),
     ("booking.see", people.offers),
     ("account.review", making.reviews),
+    ("walk.publish", walks_ahead.out_of_feeds),
+    ("walk.schedule", walks_ahead.low_water),
     ("walk.publish", walks_ahead.drafts),
     ("season.plan", making.plans),
     ("site.see", papers.permissions),

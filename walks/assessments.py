@@ -22,7 +22,7 @@ from walks.compute.risk_matrix import Matrix, matrices_from
 from walks.guides import first_aider_on
 from walks.models import Walk, WalkGuide
 from walks.queries import WalkLimits
-from walks.ratio_conditions import SHORE
+from walks.ratio_conditions import is_tidal
 
 HAZARDS = Path(__file__).resolve().parent / "hazards"
 MATRIX = "five-by-five"
@@ -140,7 +140,7 @@ def _site_facts(walk: Walk, coming: Coming) -> dict[str, Any]:
         "cattle": "cattle" in site.hazards,
         "roadside": "roadside" in site.hazards,
         "protected_site": bool(site.protected_status),
-        "tidal": "tide" in site.hazards or bool(SHORE & set(site.habitats)),
+        "tidal": is_tidal(site),
         "low_water_known": walk.low_water is not None,
     }
 

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from walks.models import Walk
+from walks.models import Site, Walk
 
 SHORE = frozenset({"rocky_shore", "sheltered_shore", "beach_head", "rock_pool", "offshore", "saltmarsh"})
 STEEP_FROM_M = 300
+
+
+def is_tidal(site: Site) -> bool:
+    """Whether a walk there goes by low water: on a shore, or where the tide is named among the hazards. No query."""
+    return "tide" in site.hazards or bool(SHORE & set(site.habitats))
 
 
 def conditions_of(walk: Walk) -> frozenset[str]:
@@ -14,7 +19,7 @@ def conditions_of(walk: Walk) -> frozenset[str]:
     site = walk.site
     held = {
         "night": walk.is_night_walk,
-        "tidal": "tide" in site.hazards or bool(SHORE & set(site.habitats)),
+        "tidal": is_tidal(site),
         "steep": site.ascent_m is not None and site.ascent_m >= STEEP_FROM_M,
     }
     return frozenset({key for key, holds in held.items() if holds} | set(walk.subject.activities))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -13,6 +13,7 @@ from django.urls import reverse
 from foraywright.floor.compute.clock_words import day_words
 from walks.compute.next_year import a_year_later
 from walks.models import Guide, GuideCertificate, InsuranceCover, LandownersPermission, Offering, Site, Walk
+from walks.ratio_conditions import is_tidal
 from walks.services.schedule_walk import Plan
 from walks.services.sessions import Session, session_of
 
@@ -21,7 +22,8 @@ MOST = 150
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """A paper that ends before walks that need it: which, on which day, how many walks lie after it, where it is."""
+    """What must be seen to before walks that need it, a paper that ends first or low water: in words, the day on which
+    it ends, how many walks need it, where it is."""
 
     words: str
     ends: date | None
@@ -70,9 +72,10 @@ def _later(walk: Walk) -> Session:
 
 
 def papers_that_end(plans: Sequence[Plan]) -> list[Ending]:
-    """The permissions, the cover and the certificates that end before walks of `plans`, each once. Three queries."""
+    """The permissions, the cover and the certificates that end before walks of `plans`, and low water of those that go
+    by it, each once. Three queries."""
     sessions = [session for plan in plans for session in plan.sessions]
-    return [*_permissions(sessions), *_cover(sessions), *_certificates(sessions)]
+    return [*_permissions(sessions), *_cover(sessions), *_certificates(sessions), *_tides(sessions)]
 
 
 def _permissions(sessions: Iterable[Session]) -> Iterator[Ending]:
@@ -106,6 +109,14 @@ def _certificates(sessions: Iterable[Session]) -> Iterator[Ending]:
         for kind in GuideCertificate.Kind:
             if (guide.pk, kind) in last:
                 yield from _ending(f"{guide}: {kind.label.lower()}", last[guide.pk, kind], wanted, address)
+
+
+def _tides(sessions: Iterable[Session]) -> Iterator[Ending]:
+    """No tide is a year later what it was."""
+    walks = Counter(one.site for one in sessions if is_tidal(one.site) and one.low_water is None)
+    for site, number in walks.items():
+        words = f"Low water at {site} is to be taken from a tide table"
+        yield Ending(words, None, number, reverse("staff_site", args=[site.public_id]))
 
 
 def _ending(words: str, ends: date | None, wanted: Iterable[date], address: str) -> Iterator[Ending]:

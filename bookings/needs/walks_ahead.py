@@ -4,21 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from itertools import groupby
 
 from django.db.models import Min, QuerySet
 from django.urls import reverse
 
 from bookings.coming import comings
-from bookings.needs.need import Need, day_of, guides_of, named, page_of
+from bookings.needs.need import Need, counted, day_of, guides_of, named, page_of
 from bookings.queries import parties_of_each
 from curriculum.queries import accounts_in_use
+from foraywright.floor.models import Business
 from walks.assessment_state import UNSIGNED, states_of
 from walks.compute.head_count import count_parties
 from walks.compute.limits import limit_lines
+from walks.feeds.following import left_out
 from walks.guides import walks_without_cover
 from walks.models import Offering, Walk
 from walks.permissions import walks_outside, walks_uninsured
 from walks.queries import limits_of, with_everything
+from walks.ratio_conditions import is_tidal
 
 TO_SIGN = timedelta(days=14)
 TO_DECIDE = timedelta(days=7)
@@ -91,6 +95,31 @@ def below_fewest(now: datetime) -> Iterator[Need]:
                 "people can still change their plans."
             )
             yield Need(words, page_of(walk), walk.local_date - ONE_DAY, guides_of(walk))
+
+
+def out_of_feeds(now: datetime) -> Iterator[Need]:
+    """Published walks to come that are missing from the calendars that people follow. Five queries."""
+    business = Business.objects.first()
+    for walk in left_out(business, now=now) if business else ():
+        words = (
+            f"{named(walk)} is missing from the calendars that people follow: something in its record cannot be said "
+            "there. Look through its title, times and place and save what is odd anew. If nothing is, call whoever "
+            "looks after the machine: the log names the fault."
+        )
+        yield Need(words, page_of(walk), walk.local_date)
+
+
+def low_water(now: datetime) -> Iterator[Need]:
+    """Walks to come that go by the tide, drafts too, of which nobody has written down low water: by site. One query."""
+    coming = Walk.objects.filter(starts_at__gt=now, called_off_at=None, low_water=None).select_related(
+        "site", "offering"
+    )
+    tidal = [one for one in coming.order_by("starts_at", "pk") if is_tidal(one.site)]
+    for site, walks in groupby(sorted(tidal, key=lambda one: one.site_id), key=lambda one: one.site):
+        first, *more = walks
+        others = f", and of {counted(len(more), 'later walk', 'later walks')} there" if more else ""
+        words = f"Low water of {named(first)} at {site} is not written down{others}. Take it from a tide table."
+        yield Need(words, page_of(first), first.local_date)
 
 
 def drafts(now: datetime) -> Iterator[Need]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 
 import pytest
 from django.db import connection
 from django.db.models import Model
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from bookings.models import AccessNeed, Booking
 from bookings.services.ask_for_group import ask_for_group
@@ -17,9 +18,10 @@ from bookings.services.record_payment import record_payment
 from bookings.today import KINDS, what_needs_somebody
 from foraywright.floor.compute.permissions import ACTS, Actor
 from foraywright.floor.compute.short_codes import spoken
+from foraywright.floor.models import Slug
 from tests.bookings.risk import sign
 from tests.cast import OFFICE, WALK_DAY, World
-from walks.models import GuideCertificate, LandownersPermission, Walk
+from walks.models import GuideCertificate, LandownersPermission, Site, Walk
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
 
@@ -116,6 +118,31 @@ def test_a_departure_that_leaves_a_child_with_one_adult_is_told(world: World) ->
     assert told in words(guide(world.gwen.public_id), world)
 
 
+def test_a_walk_that_no_calendar_can_say_is_told_with_what_to_do(world: World) -> None:
+    assert not any("missing from the calendars" in one for one in words(OFFICE, world))
+    Slug.objects.filter(object_id=world.offering.public_id).delete()
+    (told,) = (one for one in words(OFFICE, world) if "missing from the calendars" in one)
+    assert told.startswith("“The bare wood” on 3 October 2026 is missing")
+    assert "Look through its title, times and place" in told
+    assert not any("missing from the calendars" in one for one in words(OFFICE, world, days=20))
+
+
+def test_low_water_that_nobody_wrote_down_is_told_by_site(world: World) -> None:
+    assert not any("Low water" in one for one in words(OFFICE, world))
+    Site.objects.update(habitats=["rocky_shore"])
+    for day in (1, 2):
+        session = world.session(local_date=WALK_DAY + timedelta(days=day), low_water=time(11))
+        schedule_walk(world.plan(session, title=f"Walk {day}"), by=world.olive, now=world.now)
+    told = "Low water of “The bare wood” on 3 October 2026 at Cast Wood is not written down"
+    assert f"{told}. Take it from a tide table." in words(OFFICE, world)
+    Walk.objects.filter(local_date=WALK_DAY + timedelta(days=2)).update(low_water=None)
+    (need,) = (one for one in what_needs_somebody(OFFICE, now=world.now) if "Low water" in one.words)
+    assert need.words == f"{told}, and of 1 later walk there. Take it from a tide table."
+    assert need.address == reverse("staff_walk", args=[world.offering.public_id])
+    Walk.objects.update(called_off_at=world.now)
+    assert not any("Low water" in one for one in words(OFFICE, world))
+
+
 def queries(world: World) -> int:
     with CaptureQueriesContext(
         connection,
@@ -132,4 +159,4 @@ def test_more_signed_walks_cost_no_more_queries(world: World) -> None:
         draft = schedule_walk(world.plan(session, title=f"Walk {day}"), by=world.olive, now=world.now)
         world.offering = publish_walk(draft, by=world.olive, now=world.now)
         sign(world, now=world.now)
-    assert queries(world) == few <= 65
+    assert queries(world) == few <= 70

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 
 import pytest
 import time_machine
 from bs4 import BeautifulSoup
 from django.test import Client
+from django.urls import reverse
 
 from tests.cast import WALK_DAY, World
 from tests.conftest import NOW
 from walks.compute.next_year import a_year_later
 from walks.errors import WalkNotCopied, WalkNotScheduled
-from walks.models import InsuranceCover, Offering
+from walks.models import InsuranceCover, Offering, Site
 from walks.season_copy import offerings_of, papers_that_end, plan_of
 from walks.services.copy_offering import copy_offering
 from walks.services.publish_walk import publish_walk
@@ -82,6 +83,20 @@ def test_each_paper_that_ends_is_named_once_with_the_walks_that_need_it(world: W
         "Gwen Guide: background check": 2,
         "Harry Guide: first aid": 1,
     }
+
+
+def test_low_water_is_asked_for_anew_by_the_site(world: World, office: Client) -> None:
+    world.walk.low_water = time(11)
+    world.walk.save()
+    assert not any("Low water" in one.words for one in papers_that_end([plan_of(world.offering)]))
+    Site.objects.update(habitats=["rocky_shore"])
+    page = BeautifulSoup(office.post(ADDRESS, SEASON | {"preview": "1"}).content, "html.parser")
+    text = " ".join(page.get_text(" ").split())
+    assert "To be seen to first" in text
+    assert "Low water at Cast Wood is to be taken from a tide table 1 walk needs it" in text
+    assert page.find("a", string="Low water at Cast Wood is to be taken from a tide table")["href"] == reverse(
+        "staff_site", args=[world.wood.public_id]
+    )
 
 
 def test_the_page_shows_what_stands_in_the_way_and_copies_what_is_ticked(world: World, office: Client) -> None:
