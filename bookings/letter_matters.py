@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Sum
 
+from bookings.adults import short_of_adults
 from bookings.compute.changes_told import Told, net_changes
 from bookings.compute.joining import Forecast, Outing, weather_note, what_to_bring
 from bookings.letter_facts import date_of
@@ -143,6 +144,11 @@ def undeclared(booking: Booking) -> int:
     return Person.objects.filter(party=booking.party_id, declaration=None).count()
 
 
+def _short_of_adults(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    back = settlement(message.booking, ours=False, now=now).back
+    return {"limit": short_of_adults(message.version, now=now), "back": back}
+
+
 def _here(moment: datetime, context: Context) -> datetime:
     return moment.astimezone(context["dates"][0].start.tzinfo)
 
@@ -165,4 +171,5 @@ MATTER: Mapping[str, Matter] = {
     Kind.JOINING: _joining,
     Kind.WALK_CHANGED: _walk_changed,
     Kind.DECLARATION: _declaration,
+    Kind.SHORT_OF_ADULTS: _short_of_adults,
 }

@@ -91,6 +91,7 @@ def _matters(start: datetime, now: datetime) -> Mapping[str, Any]:
         "version_number": 2,
         "missing": "2 people",
         "due_by": day_words(start.date() - timedelta(days=7)),
+        "limit": "With a child on the walk, staff and guardians in charge together must be 2 adults; 1 is coming.",
         "lifts": True,
         "bring": list(what_to_bring(outing)),
         "weather": weather_note(None, now=now),

@@ -47,6 +47,7 @@ MATTERS: Mapping[str, tuple[str, ...]] = {
     Kind.WALK_CHANGED: ("reason",),
     Kind.DECLARATION: ("missing",),
     Kind.QUOTE: ("group", "amount", "valid_until"),
+    Kind.SHORT_OF_ADULTS: ("limit",),
 }
 """What else the body of a kind may say; the values stand in the letter's matter under the same names."""
 
@@ -68,6 +69,7 @@ EXPLAINED: Mapping[str, str] = {
     "missing": "how many people have not declared",
     "group": "the school or club",
     "valid_until": "the last day on which the quote can be accepted",
+    "limit": "the rule about adults and children, and who is coming",
 }
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import datetime
 
+from bookings.adults import short_of_adults
 from bookings.attendance import certificates_of
 from bookings.compute.changes_told import net_changes
 from bookings.dues import dues_of
 from bookings.letter_matters import told_of, undeclared, untold_changes
 from bookings.models import Booking, OutboxMessage
+from bookings.queries import ADULT
 from bookings.quote_states import OPEN, WHY_CLOSED, quote_state
 from walks.models import Offering, Walk
 
@@ -28,6 +30,7 @@ TRUE_WHILE: Mapping[Kind, tuple[str, ...]] = {
     Kind.HANDOUT_READY: (State.CONFIRMED,),
     Kind.DECLARATION: (State.CONFIRMED,),
     Kind.PAYMENT_DUE: (State.CONFIRMED,),
+    Kind.SHORT_OF_ADULTS: (State.CONFIRMED,),
     Kind.CERTIFICATE: (State.CONFIRMED,),
     Kind.WALK_CHANGED: (State.CONFIRMED, State.HELD, State.WAITING),
     Kind.CHANGED: (State.CONFIRMED, State.HELD, State.WAITING),
@@ -38,7 +41,7 @@ TRUE_WHILE: Mapping[Kind, tuple[str, ...]] = {
 OF_WHAT_TAKES_PLACE = frozenset(TRUE_WHILE) - {Kind.CALLED_OFF, Kind.CANCELLED}
 """Letters that nobody may get about what is called off."""
 
-OF_A_WALK_TO_COME = (Kind.JOINING, Kind.HANDOUT_READY, Kind.DECLARATION)
+OF_A_WALK_TO_COME = (Kind.JOINING, Kind.HANDOUT_READY, Kind.DECLARATION, Kind.SHORT_OF_ADULTS)
 """Their version is the key of the walk that they are about."""
 
 ONLY_THE_LAST = (Kind.WALK_CHANGED, Kind.CHANGED, Kind.MOVED, Kind.QUOTE, Kind.CONTACT)
@@ -110,6 +113,12 @@ def _nothing_due(message: OutboxMessage, booking: Booking, now: datetime) -> str
     return "" if first.by and first.by.toordinal() == message.version else "It is due on another day now."
 
 
+def _adults_found(message: OutboxMessage, booking: Booking, now: datetime) -> str:
+    if not booking.party.people.exclude(band=ADULT).exists():
+        return "No child of theirs is coming any more."
+    return "" if short_of_adults(message.version, now=now) else "Enough adults are coming again."
+
+
 def _no_certificate(message: OutboxMessage, booking: Booking, now: datetime) -> str:
     return "" if certificates_of(booking.offering, booking=booking, now=now) else "Nobody was there often enough."
 
@@ -121,5 +130,6 @@ CHECKS: Mapping[Kind, Callable[[OutboxMessage, Booking, datetime], str]] = {
     Kind.DECLARATION: _all_declared,
     Kind.PAYMENT_DUE: _nothing_due,
     Kind.CERTIFICATE: _no_certificate,
+    Kind.SHORT_OF_ADULTS: _adults_found,
 }
 """What else must hold of a kind."""

@@ -44,6 +44,7 @@ class OutboxMessage(LeasedRow):
         DECLARATION = "declaration", "Reminder to declare"
         QUOTE = "quote", "Quote for a group"
         CONTACT = "contact", "New contact"
+        SHORT_OF_ADULTS = "short_of_adults", "Too few adults with children"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     kind = models.CharField(max_length=20, choices=Kind)

@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Callable, Collection, Iterator
 from datetime import datetime, timedelta
 from itertools import groupby
 
 from django.db.models import Min, QuerySet
 from django.urls import reverse
 
+from bookings.adults import broken_lines
 from bookings.coming import comings
+from bookings.models import OutboxMessage
 from bookings.needs.need import Need, counted, day_of, guides_of, named, page_of
-from bookings.queries import parties_of_each
 from curriculum.queries import accounts_in_use
 from foraywright.floor.models import Business
 from walks.assessment_state import UNSIGNED, states_of
-from walks.compute.head_count import count_parties
-from walks.compute.limits import limit_lines
 from walks.feeds.following import left_out
 from walks.guides import walks_without_cover
 from walks.models import Offering, Walk
 from walks.permissions import walks_outside, walks_uninsured
-from walks.queries import limits_of, with_everything
+from walks.queries import with_everything
 from walks.ratio_conditions import is_tidal
 
 TO_SIGN = timedelta(days=14)
@@ -69,19 +69,35 @@ def assessments(now: datetime) -> Iterator[Need]:
 
 
 def broken_limits(now: datetime) -> Iterator[Need]:
-    """Walks to come that a departure left against a limit, as a child with too few adults. Seven queries.
+    """Walks to come that a departure left against a limit, as a child with too few adults. Eight queries.
 
     Nobody can be held to come, so leaving is always allowed; what it breaks waits for a person here.
     """
     walks = list(with_everything(_published(now, AHEAD)))
-    limits, parties = limits_of(walks), parties_of_each(walks, now=now)
-    for walk in walks:
-        allowed = limits[walk.pk]
-        coming = count_parties(allowed.policy, parties[walk.pk])
-        lines = limit_lines(allowed.policy, allowed.caps, allowed.staff, coming)
-        if broken := " ".join(line.sentence for line in lines if not line.kept):
-            words = f"{named(walk)} is against a limit: {broken} Find another adult or guide, or ring the parties."
-            yield Need(words, page_of(walk), walk.local_date, guides_of(walk))
+    broken = {key: lines for key, lines in broken_lines(walks, now=now).items() if lines}
+    told = _told_of_missing_adults(broken)
+    for walk in (one for one in walks if one.pk in broken):
+        why = " ".join(line.sentence for line in broken[walk.pk])
+        words = f"{named(walk)} is against a limit: {why}{told(walk)} Find another adult or guide, or ring the parties."
+        yield Need(words, page_of(walk), walk.local_date, guides_of(walk))
+
+
+def _told_of_missing_adults(walks: Collection[int]) -> Callable[[Walk], str]:
+    """Says of a walk how many of its parties were written to. One query."""
+    kind = OutboxMessage.Kind.SHORT_OF_ADULTS
+    letters = OutboxMessage.objects.filter(kind=kind, version__in=walks, not_needed="").values_list(
+        "version", "done_at"
+    )
+    meant, sent = Counter[int](), Counter[int]()
+    for walk_id, done_at in letters:
+        meant[walk_id] += 1
+        sent[walk_id] += done_at is not None
+
+    def told(walk: Walk) -> str:
+        letters = "1 letter" if meant[walk.pk] == 1 else f"{meant[walk.pk]} letters"
+        return f" Of {letters} to parties with children {sent[walk.pk] or 'none'} went out." if meant[walk.pk] else ""
+
+    return told
 
 
 def below_fewest(now: datetime) -> Iterator[Need]:

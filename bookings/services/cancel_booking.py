@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Sum
 
+from bookings.adults import asked_for_an_adult
 from bookings.compute.refunds import Settlement, held_share, percent_back, tiers_from
 from bookings.errors import NotCancelled
 from bookings.models import Booking, OutboxMessage
@@ -39,12 +40,14 @@ def _held(booking: Booking, price: int, *, now: datetime) -> int:
 
 
 def refund_percent(booking: Booking, *, now: datetime) -> int:
-    """The percentage that comes back now by the policy of the sale. Three queries.
+    """The percentage that comes back now by the policy of the sale. Four queries.
 
-    100 of what was never sold, and after a material change by us.
+    100 of what was never sold, after a material change by us, and where we asked for an adult whom nobody has found.
     """
     line = booking.lines.filter(ended_at=None).select_related("refunds").first()
     if line is None or booking.state != Booking.State.CONFIRMED or may_leave_free(booking):
+        return 100
+    if asked_for_an_adult(booking, now=now):
         return 100
     first = booking.offering.walks.earliest("starts_at")
     today = now.astimezone(ZoneInfo(first.zone)).date()

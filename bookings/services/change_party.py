@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from bookings.adults import asked_for_an_adult
+from bookings.compute.prices import NO_DISCOUNT, Discount
 from bookings.compute.refunds import ChangeTerms, kept_shares
 from bookings.compute.rooms import could_ever_take
 from bookings.errors import NotBooked, NotChanged
@@ -27,6 +29,7 @@ from walks.models import Walk
 from walks.queries import ratio_policy
 
 STAYS = "Your booking stays as it was."
+AS_A_GIFT = Discount(percent=100)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,8 +131,19 @@ def _terms(booking: Booking, plan: _Plan, *, now: datetime) -> ChangeTerms:
     lines = booking.lines.filter(ended_at=None, person__in=plan.going).order_by("pk")
     removed = [one.net_minor for one in lines]
     kept = sum(kept_shares(removed, refund_percent(booking, now=now)))
-    added = sum(full_prices(plan.added, prices_of(booking.offering)))
+    paying = _paying(plan, _asked_for(booking, plan, now=now))
+    added = sum(full_prices(paying, prices_of(booking.offering)))
     return ChangeTerms(before, before - sum(removed) + kept + added, paid)
+
+
+def _asked_for(booking: Booking, plan: _Plan, *, now: datetime) -> Sequence[Person]:
+    """The adult who joins because we asked for one: free of charge."""
+    adults = [one for one in plan.added if one.band == ADULT][:1]
+    return adults if adults and asked_for_an_adult(booking, now=now) else []
+
+
+def _paying(plan: _Plan, free: Sequence[Person]) -> Sequence[Person]:
+    return [one for one in plan.added if one not in free]
 
 
 def _refuse(booking: Booking, plan: _Plan, walks: Sequence[Walk], *, now: datetime) -> None:
@@ -164,7 +178,7 @@ def _no_room(booking: Booking, plan: _Plan, walks: Sequence[Walk], *, now: datet
 
 
 def _carry_out(booking: Booking, plan: _Plan, walks: Sequence[Walk], terms: ChangeTerms, *, now: datetime) -> None:
-    sold = booking.state == Booking.State.CONFIRMED
+    sold, free = booking.state == Booking.State.CONFIRMED, _asked_for(booking, plan, now=now)
     booking.version += 1
     booking.save(update_fields=["version"])
     if sold:
@@ -173,7 +187,8 @@ def _carry_out(booking: Booking, plan: _Plan, walks: Sequence[Walk], terms: Chan
     _write_people(booking, plan)
     if sold:
         refunds = booking.lines.order_by("pk").select_related("refunds")[0].refunds
-        write_lines(booking, plan.added, now=now, refunds=refunds)
+        for people, discount in ((free, AS_A_GIFT), (_paying(plan, free), NO_DISCOUNT)):
+            write_lines(booking, people, now=now, refunds=refunds, discount=discount)
         seat(booking, plan.added, walks, now=now)
         settle_change(booking, terms, now=now)
         show_taken(walks, now=now)

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from bookings.models import Booking, Person, Place, WaitingList
 from bookings.queries import live_places
+from bookings.services.tell_who_is_left import tell_who_is_left
 from foraywright.floor.acts import require_act
 from walks.models import Offering, Walk
 from walks.services.show_places_taken import show_places_taken
@@ -24,11 +25,15 @@ def seat(booking: Booking, people: Sequence[Person], walks: Sequence[Walk], *, n
 
 
 def give_back(booking: Booking, *, now: datetime) -> None:
-    """The step that gives back the places of walks to come; the waiting list is looked at anew."""
+    """The step that gives back the places of walks to come; the waiting list is looked at anew.
+
+    Parties whose children it leaves with too few adults are told.
+    """
     require_act()
     Place.objects.filter(booking=booking, walk__starts_at__gt=now, given_back_at=None).update(given_back_at=now)
     show_taken(booking.offering.walks.filter(starts_at__gt=now), now=now)
     look_at_list(booking.offering, now=now)
+    tell_who_is_left(booking.offering, now=now)
 
 
 def show_taken(walks: Iterable[Walk], *, now: datetime) -> None:

@@ -97,7 +97,7 @@ NOT_PLANTED = {
         OURS, "Party.public_id Contact.public_id Person.public_id Person.band Person.concession Booking BookingLine"
     ),
     **each(OURS, "Declaration.public_id AccessNeed.public_id LiftShare.public_id WalkCost Look DiscountCode FormSent"),
-    **each(OURS, "GroupQuote Voucher LedgerAccount Transfer LetterText WaitingList"),
+    **each(OURS, "GroupQuote Voucher VoucherOrder LedgerAccount Transfer LetterText WaitingList"),
     **each(OURS, "BankLine.public_id BankLine.account BankLine.currency"),
     **each("the bank's number of it", "BankLine.statement BankLine.entry"),
     **each(OURS, "OutboxMessage.last_error OutboxMessage.public_id OutboxMessage.message_id OutboxMessage.not_needed"),

@@ -39,6 +39,7 @@ STAYS = [
     (Kind.HANDOUT_READY, "no licence to eat what you find alone"),
     (Kind.WALK_CHANGED, "you may leave free of charge"),
     (Kind.DECLARATION, "never send it by e-mail"),
+    (Kind.SHORT_OF_ADULTS, "children cannot go along"),
 ]
 
 

@@ -15,6 +15,7 @@ from bookings.services.ask_for_group import ask_for_group
 from bookings.services.book_places import book_places
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.record_payment import record_payment
+from bookings.services.send_messages import send_next_message
 from bookings.today import KINDS, what_needs_somebody
 from foraywright.floor.compute.permissions import ACTS, Actor
 from foraywright.floor.compute.short_codes import spoken
@@ -115,7 +116,11 @@ def test_a_departure_that_leaves_a_child_with_one_adult_is_told(world: World) ->
     (told,) = (one for one in words(OFFICE, world) if "is against a limit" in one)
     assert told.startswith("“The bare wood” on 3 October 2026 is against a limit:")
     assert told.endswith("Find another adult or guide, or ring the parties.")
+    assert "Of 1 letter to parties with children none went out." in told
     assert told in words(guide(world.gwen.public_id), world)
+    while send_next_message(now=world.now):
+        pass
+    assert any("Of 1 letter to parties with children 1 went out." in one for one in words(OFFICE, world))
 
 
 def test_a_walk_that_no_calendar_can_say_is_told_with_what_to_do(world: World) -> None:
