@@ -145,7 +145,7 @@ def undeclared(booking: Booking) -> int:
 
 
 def _short_of_adults(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
-    back = settlement(message.booking, ours=False, now=now).back
+    back = settlement(context["booking"], ours=False, now=now).back
     return {"limit": short_of_adults(message.version, now=now), "back": back}
 
 
