@@ -10,7 +10,6 @@ from zoneinfo import ZoneInfo
 from bookings.arrivals import arrivals_of
 from bookings.attendance import certificates_of
 from bookings.compute.dues import Dues, dues
-from bookings.compute.hold_times import MOST_EXTENSIONS
 from bookings.compute.prices import Concession
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
@@ -295,8 +294,7 @@ class BookingPage:
     @property
     def may_extend(self) -> bool:
         """Whether one press holds the places for longer."""
-        checkout = self.booking.hold_kind == Booking.HoldKind.CHECKOUT
-        return self.held and checkout and self.booking.extensions < MOST_EXTENSIONS
+        return self.held and self.booking.may_be_held_longer
 
     @property
     def free_exit(self) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.db import models
 
+from bookings.compute.hold_times import MOST_EXTENSIONS
 from bookings.compute.vat import WORDS, Category
 from bookings.models.people import Party, Person
 from foraywright.floor.ids import new_public_id
@@ -70,6 +71,12 @@ class Booking(models.Model):  # type: ignore[django-manager-missing]  # card pay
             # The office's list, newest first.
             models.Index(fields=["-booked_at", "-id"], name="bookings_newest_first"),
         ]
+
+    @property
+    def may_be_held_longer(self) -> bool:
+        """Whether one press makes a running hold longer. An offer has a fixed end: others wait."""
+        fits = self.session_ends_at is None or self.held_until != self.session_ends_at
+        return self.hold_kind == self.HoldKind.CHECKOUT and self.extensions < MOST_EXTENSIONS and fits
 
     def __str__(self) -> str:
         return self.code
