@@ -53,6 +53,19 @@ class ChargebackForm(HelpedForm):
         return Layout("key", "amount", Submit("chargeback", "The holder of the card took this back"))
 
 
+class OutcomeForm(HelpedForm):
+    """What became of a payment of which no word came."""
+
+    outcome = forms.ChoiceField(
+        label="What does the provider’s page say?",
+        choices=(("paid", "It was paid, in full"), ("not_paid", "It was not paid")),
+        widget=forms.RadioSelect,
+    )
+
+    def layout(self) -> Layout:
+        return Layout("outcome", Submit("tell", "Note it"))
+
+
 class SettleChargebackForm(HelpedForm):
     """What follows from a chargeback."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
+from datetime import datetime, timedelta
 from fractions import Fraction
 from io import BytesIO
 from typing import Any
@@ -18,7 +19,7 @@ from payments import PaymentError, PaymentStatus, RedirectNeeded
 from payments.core import BasicProvider, provider_factory
 
 from bookings.models import CardPayment, ChargebackTold
-from foraywright.floor.compute.money import half_up, in_major
+from foraywright.floor.compute.money import decimals, half_up, in_major
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.models import Business
 
@@ -32,8 +33,37 @@ def takes_cards() -> bool:
     """
     if VARIANT not in settings.PAYMENT_VARIANTS:
         return False
-    practises = issubclass(import_string(settings.PAYMENT_VARIANTS[VARIANT][0]), PracticeProvider)
-    return not practises or Business.objects.filter(is_demonstration=True).exists()
+    provider = _provider()
+    currency, is_demonstration = Business.objects.values_list("currency", "is_demonstration").get()
+    return sends_exactly(provider, currency) and (is_demonstration or not isinstance(provider, PracticeProvider))
+
+
+def _provider() -> BasicProvider:
+    kind, arguments = settings.PAYMENT_VARIANTS[VARIANT]
+    return import_string(kind)(**arguments)
+
+
+def sends_exactly(provider: BasicProvider, currency: str) -> bool:
+    """Whether the provider's code asks for the same amount of `currency` as we do.
+
+    Providers count in minor units, and code for them may take a hundredth for the minor unit of every currency: ten
+    times too little of a dinar. Where the code turns amounts into minor units it is asked; else only two decimals are
+    trusted (our rule).
+    """
+    if isinstance(provider, PracticeProvider):
+        return True
+    convert = getattr(provider, "convert_amount", None)
+    if convert is None:
+        return decimals(currency) == 2
+    return convert(currency, in_major(12345, currency)) == 12345
+
+
+def page_end(*, now: datetime) -> datetime | None:
+    """When a page of the provider that is opened now ends; None where neither it nor the settings say."""
+    if VARIANT not in settings.PAYMENT_VARIANTS:
+        return None
+    lives = getattr(_provider(), "page_lives", None) or settings.CARD_PAGE_LIVES
+    return now + lives if lives else None
 
 
 def event_of(payment: CardPayment, body: bytes) -> str:
@@ -48,12 +78,17 @@ def event_of(payment: CardPayment, body: bytes) -> str:
 class PracticeProvider(BasicProvider):
     """A provider whose page is one of ours. Its notices are signed: HMAC-SHA256 of the raw body, as hexadecimal."""
 
+    page_lives = timedelta(minutes=30)
+
     def __init__(self, secret: str, capture: bool = True) -> None:
         super().__init__(capture)
         self.secret = secret.encode()
 
     def get_form(self, payment: CardPayment, data: Any = None) -> None:
         raise RedirectNeeded(reverse("practice_card", args=[payment.token]))
+
+    def cancel(self, payment: CardPayment) -> None:
+        """Withdraw the page: it looks at our own row, so there is nothing to send."""
 
     def sign(self, body: bytes) -> str:
         """The signature of a notice."""
@@ -89,10 +124,12 @@ def practice_fee(amount_minor: int) -> int:
 def practice_notice(payment: CardPayment, does: str) -> dict[str, Any] | None:
     """What the practice provider tells when somebody `does` something on its page; None where that cannot be done.
 
-    A page that was paid is not paid again, and what was not paid is not taken back.
+    A page that was paid or withdrawn is not paid again, and what was not paid is not taken back.
     """
     head = {"id": new_public_id(), "payment": payment.token}
     is_paid = payment.status == PaymentStatus.CONFIRMED
+    if payment.status == PaymentStatus.CANCELLED:
+        return None
     if does == "pay" and not is_paid:
         amount = payment.asked_minor
         return head | {"status": PaymentStatus.CONFIRMED, "captured": amount, "fee": practice_fee(amount)}

@@ -34,6 +34,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("money.handle", money.bank_lines),
     ("money.handle", money.card_refunds),
     ("money.handle", money.chargebacks),
+    ("money.handle", money.card_pages),
     ("booking.see", people.offers),
     ("account.review", making.reviews),
     ("walk.publish", walks_ahead.out_of_feeds),

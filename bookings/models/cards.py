@@ -26,6 +26,8 @@ RANKS = {
     PaymentStatus.REFUNDED: 5,
 }
 """How final a state is: notices come in any order, and an earlier state never replaces a later one."""
+OPEN = (PaymentStatus.WAITING, PaymentStatus.INPUT)
+"""States in which nothing is known yet of a payment that was begun."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,20 @@ class CardPayment(BasePayment):
         help_text="What the provider kept of it, as the ledger has it; empty: not known yet",
     )
 
+    # The package keeps two decimals; ISO 4217 has currencies with three and four.
+    total = models.DecimalField(max_digits=15, decimal_places=4, default=Decimal(0))
+    captured_amount = models.DecimalField(max_digits=15, decimal_places=4, default=Decimal(0))
+    page_ends_at = models.DateTimeField(
+        null=True, blank=True, help_text="When the provider's page ends; empty where the provider does not say"
+    )
+    withdraw_next_at = models.DateTimeField(
+        null=True, blank=True, help_text="Before then no worker tries to withdraw the page"
+    )
+    withdraw_attempts = models.PositiveSmallIntegerField(default=0)
+    cannot_withdraw = models.BooleanField(
+        default=False, help_text="No word came and the provider did not withdraw the page: a person looks"
+    )
+
     fee_told: int | None = None
     """What a notice says the provider keeps of it, minor units; set by a provider's code that knows, never stored."""
     chargeback_told: ChargebackTold | None = None
@@ -76,6 +92,10 @@ class CardPayment(BasePayment):
             # The provider finds the payment by it.
             models.UniqueConstraint(fields=["token"], name="card_payment_by_its_token"),
         ]
+
+    def is_open(self) -> bool:
+        """Whether it may still be paid for all that we know."""
+        return self.status in OPEN
 
     @property
     def captured_minor(self) -> int:

@@ -11,6 +11,7 @@ from payments import PaymentStatus
 
 from bookings.dues import Unpaid, unpaid
 from bookings.models import BankLine, Booking, CardPayment, Chargeback, Transfer
+from bookings.models.cards import OPEN
 from bookings.needs.need import Need, counted, day_of
 from bookings.queries import standing_to
 from foraywright.floor.compute.money import as_text
@@ -61,6 +62,18 @@ def card_refunds(now: datetime) -> Iterator[Need]:
         code = spoken(payment.booking.code)
         words = f"The card provider paid money back for booking {code}, and the books know nothing of it. Note it."
         yield Need(words, reverse("staff_refund", args=[payment.booking.code]))
+
+
+def card_pages(now: datetime) -> Iterator[Need]:
+    """Card payments without word whose page could not be withdrawn: paid or not, nobody knows. One query."""
+    silent = CardPayment.objects.filter(cannot_withdraw=True, status__in=OPEN).select_related("booking")
+    for one in silent.order_by("pk"):
+        amount, code = as_text(one.asked_minor, one.currency), spoken(one.booking.code)
+        words = (
+            f"No word came of a card payment of {amount} for booking {code}, and its page could not be withdrawn. "
+            "Look at the provider’s page whether it was paid."
+        )
+        yield Need(words, reverse("staff_card_payment", args=[one.token]))
 
 
 def chargebacks(now: datetime) -> Iterator[Need]:

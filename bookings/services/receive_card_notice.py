@@ -10,12 +10,13 @@ from payments import PaymentError, PaymentStatus
 from payments.core import provider_factory
 
 from bookings.card_provider import event_of
+from bookings.errors import NotRecorded
 from bookings.models import Booking, CardNotice, CardPayment
 from bookings.services.card_fees import keep_fee
 from bookings.services.locks import lock_booking
 from bookings.services.note_chargeback import take_in_chargeback
 from bookings.services.settle_money import settle_money
-from foraywright.floor.acts import act, record
+from foraywright.floor.acts import By, act, record
 
 # A refund that is told of before its payment: what was taken is written all the same, and the payment never again.
 TAKEN = (PaymentStatus.CONFIRMED, PaymentStatus.REFUNDED)
@@ -41,8 +42,27 @@ def receive_card_notice(payment: CardPayment, request: HttpRequest, *, now: date
         return answer
     payment.captured_amount = max(before, payment.captured_amount)
     _keep(payment, request.body, now=now)
-    _write(payment, booking, now=now)
+    _write(payment, booking, by="card provider", now=now)
     return answer
+
+
+@act
+def say_card_outcome(payment: CardPayment, *, is_paid: bool, by: By, now: datetime) -> None:
+    """What the office read on the provider's page of a payment of which no word came. Raises NotRecorded.
+
+    A notice that comes after all counts nothing twice. The locks are those of a notice.
+    """
+    booking, _ = lock_booking(payment.booking)
+    payment = CardPayment.objects.select_for_update().get(pk=payment.pk)
+    if not payment.is_open():
+        raise NotRecorded(
+            "Nothing was noted.", why=[f"Word of this payment came: {payment.get_status_display().lower()}."]
+        )
+    record("say card outcome", booking, by=by, now=now, fields=("balance",) if is_paid else ())
+    if is_paid:
+        payment.captured_amount = payment.total
+    payment.change_status(PaymentStatus.CONFIRMED if is_paid else PaymentStatus.REJECTED)
+    _write(payment, booking, by=by, now=now)
 
 
 def _keep(payment: CardPayment, body: bytes, *, now: datetime) -> None:
@@ -51,12 +71,12 @@ def _keep(payment: CardPayment, body: bytes, *, now: datetime) -> None:
     )
 
 
-def _write(payment: CardPayment, booking: Booking, *, now: datetime) -> None:
+def _write(payment: CardPayment, booking: Booking, *, by: By, now: datetime) -> None:
     taken = payment.captured_minor - payment.written_minor
     if payment.status in TAKEN and taken > 0:
         settle_money(booking, into="card", amount_minor=taken, now=now)
         payment.written_minor += taken
-        record("card payment", booking, by="card provider", now=now, fields=("balance",))
+        record("card payment", booking, by=by, now=now, fields=("balance",))
     if payment.fee_told is not None:
         keep_fee(payment, payment.fee_told, now=now)
     if payment.chargeback_told is not None:

@@ -2,25 +2,31 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
+from decimal import Decimal
 
-from payments import PaymentStatus
+from django.db.models import Q
 
-from bookings.card_provider import VARIANT, takes_cards
+from bookings.card_provider import VARIANT, page_end, takes_cards
 from bookings.errors import NotRecorded
 from bookings.models import Booking, CardPayment
+from bookings.models.cards import OPEN
 from bookings.services.charging import currency_of
 from bookings.services.locks import lock_booking
 from bookings.services.settle_money import still_to_pay
-from foraywright.floor.acts import By, act, record
+from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.compute.money import in_major
 from foraywright.floor.compute.short_codes import spoken
+
+ENOUGH = timedelta(minutes=10)
+"""A page that ends sooner is left for a new one (our rule)."""
 
 
 @act
 def start_card_payment(booking: Booking, *, by: By, now: datetime) -> CardPayment:
     """The card payment of all that is to be paid; one that was begun for the same amount goes on. Raises NotRecorded.
 
+    Older pages for another amount are withdrawn by the worker (`withdraw_card_pages`).
     The booking is locked: it could otherwise be paid or cancelled in between, and too much be asked.
     """
     booking, _ = lock_booking(booking)
@@ -29,11 +35,32 @@ def start_card_payment(booking: Booking, *, by: By, now: datetime) -> CardPaymen
         raise NotRecorded("There is nothing to pay by card here.", became="Nothing was paid.")
     currency = currency_of(booking)
     total = in_major(amount, currency)
-    begun = booking.card_payments.filter(status__in=(PaymentStatus.WAITING, PaymentStatus.INPUT), total=total).first()
-    if begun is not None:
-        return begun
-    payment = CardPayment(booking=booking, variant=VARIANT, total=total, currency=currency)
-    payment.description = f"Booking {spoken(booking.code)}"
-    payment.save()
-    record("begin card payment", booking, by=by, now=now)
+    payment = _begun(booking, total, now=now)
+    if payment is None:
+        payment = CardPayment(booking=booking, variant=VARIANT, total=total, currency=currency)
+        payment.page_ends_at = page_end(now=now)
+        payment.description = f"Booking {spoken(booking.code)}"
+        payment.save()
+        record("begin card payment", booking, by=by, now=now)
+    tie_hold(booking, payment)
     return payment
+
+
+def _begun(booking: Booking, total: Decimal, *, now: datetime) -> CardPayment | None:
+    """The payment that goes on: of the same amount, on a page that can be paid on for a while yet."""
+    lasting = Q(page_ends_at=None) | Q(page_ends_at__gte=now + ENOUGH)
+    return booking.card_payments.filter(lasting, status__in=OPEN, total=total, withdraw_attempts=0).first()
+
+
+def tie_hold(booking: Booking, payment: CardPayment) -> None:
+    """The step by which held places last no longer than the page on which they are paid, and may last as long.
+
+    An offer from the waiting list keeps its own end, which others wait for.
+    """
+    require_act()
+    if booking.state != Booking.State.HELD or booking.hold_kind != Booking.HoldKind.CHECKOUT:
+        return
+    booking.session_ends_at = payment.page_ends_at
+    if booking.session_ends_at is not None and booking.held_until is not None:
+        booking.held_until = min(booking.held_until, booking.session_ends_at)
+    booking.save(update_fields=["session_ends_at", "held_until"])

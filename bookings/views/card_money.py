@@ -8,12 +8,13 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
-from bookings.card_forms import ChargebackForm, PayoutForm, SettleChargebackForm
+from bookings.card_forms import ChargebackForm, OutcomeForm, PayoutForm, SettleChargebackForm
 from bookings.models import CardPayment, CardPayout, Chargeback
 from bookings.money_forms import trading_currency
 from bookings.queries import standing_in
 from bookings.services.note_card_payout import note_card_payout
 from bookings.services.note_chargeback import left_of_payment, note_chargeback
+from bookings.services.receive_card_notice import say_card_outcome
 from bookings.services.settle_chargeback import settle_chargeback
 from foraywright.floor.compute.money import as_text, in_major
 from foraywright.floor.door import names_act
@@ -64,6 +65,8 @@ def _note_payout(request: HttpRequest, form: PayoutForm) -> str:
 def staff_card_payment(request: HttpRequest, token: str) -> HttpResponse:
     """One payment by card, what the provider told of it, and what the office tells: that its holder took it back."""
     payment = get_object_or_404(CardPayment.objects.select_related("booking"), token=token)
+    if payment.is_open():
+        return _open_payment(request, payment)
     left = left_of_payment(payment)
     form = ChargebackForm(request.POST or None, initial={"amount": f"{in_major(left, payment.currency):f}"})
     if done(request, form, lambda: _note_chargeback(request, payment, form)):
@@ -71,6 +74,20 @@ def staff_card_payment(request: HttpRequest, token: str) -> HttpResponse:
     context = {"payment": payment, "left": left, "notices": payment.notices.order_by("at", "pk")}
     context["chargebacks"] = payment.chargebacks.all()
     return form_page(request, "bookings/staff_card_payment.html", form, **context)
+
+
+def _open_payment(request: HttpRequest, payment: CardPayment) -> HttpResponse:
+    form = OutcomeForm(request.POST or None)
+    if done(request, form, lambda: _say_outcome(request, payment, form)):
+        return redirect("staff_booking", payment.booking.code)
+    notices = payment.notices.order_by("at", "pk")
+    return form_page(request, "bookings/staff_card_payment.html", form, payment=payment, notices=notices, silent=True)
+
+
+def _say_outcome(request: HttpRequest, payment: CardPayment, form: OutcomeForm) -> str:
+    is_paid = form.cleaned_data["outcome"] == "paid"
+    say_card_outcome(payment, is_paid=is_paid, by=staff(request), now=timezone.now())
+    return "Noted as paid." if is_paid else "Noted as not paid."
 
 
 def _note_chargeback(request: HttpRequest, payment: CardPayment, form: ChargebackForm) -> str:

@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
-from payments import RedirectNeeded
+from payments import PaymentError, PaymentStatus, RedirectNeeded
 from payments.core import provider_factory
 
 from bookings.card_provider import PracticeProvider, practice_notice, signed_notice, takes_cards
@@ -38,6 +38,10 @@ def to_the_card(request: HttpRequest, booking: Booking, *, now: datetime) -> Htt
         payment.get_form()
     except NotRecorded as refused:
         messages.error(request, refused.sentence)
+    except PaymentError:
+        messages.error(
+            request, "The page of the card provider did not open. Nothing was paid; try again, or pay later."
+        )
     except RedirectNeeded as to:
         return redirect(str(to))
     return None
@@ -73,11 +77,14 @@ def practice_card(request: HttpRequest, token: str) -> HttpResponse:
     provider = provider_factory(payment.variant, payment)
     if not isinstance(provider, PracticeProvider) or not takes_cards():
         raise Http404
-    if request.method != "POST":
-        return render(request, "bookings/practice_card.html", {"payment": payment})
+    ends, now = payment.page_ends_at, timezone.now()
+    is_over = payment.status == PaymentStatus.CANCELLED or (payment.is_open() and ends is not None and ends <= now)
+    if request.method != "POST" or is_over:
+        context = {"payment": payment, "is_over": is_over}
+        return render(request, "bookings/practice_card.html", context, status=410 if is_over else 200)
     told = practice_notice(payment, request.POST.get("does", ""))
     if told is not None:
-        receive_card_notice(payment, signed_notice(payment, told), now=timezone.now())
+        receive_card_notice(payment, signed_notice(payment, told), now=now)
     return redirect("card_done", token)
 
 

@@ -14,7 +14,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from bookings.card_provider import takes_cards
+from bookings.card_provider import page_end, takes_cards
 from bookings.compute.prices import Quote
 from bookings.errors import NotBooked, NotJoined, TooOften
 from bookings.forms import BookingForm, FindBookingForm, WaitingForm, first_values
@@ -24,12 +24,14 @@ from bookings.services.booking_link import booking_link
 from bookings.services.count_attempt import count_attempt
 from bookings.services.hold_places import hold_places
 from bookings.services.join_waiting_list import join_waiting_list
+from bookings.services.orders import Order
 from bookings.services.send_new_link import send_new_link
 from bookings.shown import WalkPage, walk_page_of
 from bookings.views.cards import to_the_card
 from bookings.views.limits import LOOK_UPS, address_of, keep_within_limits, with_retry_after
 from bookings.views.prices import shown_price, spend_voucher, voucher_left
 from curriculum.queries import species_slugs
+from foraywright.floor.acts import By
 from foraywright.floor.door import names_act
 from foraywright.floor.refusals import Refusal
 from walks.models import Offering
@@ -79,8 +81,13 @@ def book(request: HttpRequest, slug: str) -> HttpResponse:
 def _take_places(request: HttpRequest, offering: Offering, slug: str, *, now: datetime) -> HttpResponse:
     cards, bands = takes_cards(), ratio_policy(offering.ratios).bands
     form = BookingForm(request.POST, offering=offering, bands=bands, cards=cards)
-    sale = hold_places if cards and "card" in request.POST else book_places
+    sale = hold_for_the_card if cards and "card" in request.POST else book_places
     return _answer(request, form, slug, sale, now=now)
+
+
+def hold_for_the_card(order: Order, *, by: By, now: datetime) -> Booking:
+    """Hold places for as long as the provider's page can be paid on."""
+    return hold_places(order, by=by, session_ends_at=page_end(now=now), now=now)
 
 
 @names_act("booking.make")
@@ -121,9 +128,9 @@ def _answer(request: HttpRequest, form: BookingForm, slug: str, sale: Sale, *, n
         return with_retry_after(answer, refused)
     if booking.booked_at == now:
         spend_voucher(request, form, booking, by="participant", now=now)
-    elif sale is not hold_places:
+    elif sale is not hold_for_the_card:
         messages.info(request, TWICE)
-    if sale is hold_places and (page := to_the_card(request, booking, now=now)):
+    if sale is hold_for_the_card and (page := to_the_card(request, booking, now=now)):
         return page
     return redirect(reverse("booking_page", args=[booking_link(booking, now=now)]) + "?new")
 

@@ -1,6 +1,7 @@
 """What every way of running Foraywright shares. What differs comes from the environment (README, "Settings")."""
 
 import zoneinfo
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -145,6 +146,7 @@ PAYMENT_HOST = urlsplit(SITE_ADDRESS).netloc or "127.0.0.1"
 PAYMENT_USES_SSL = SITE_ADDRESS.startswith("https")
 CARD_PROVIDER = env.str("CARD_PROVIDER", default="")
 PAYMENT_VARIANTS = {"card": (CARD_PROVIDER, env.json("CARD_PROVIDER_ARGUMENTS", default={}))} if CARD_PROVIDER else {}
+CARD_PAGE_LIVES = timedelta(minutes=env.int("CARD_PAGE_MINUTES", default=0))
 CARD_PROVIDER_HOSTS = env.list("CARD_PROVIDER_HOSTS", default=[])
 
 EMAIL_TIMEOUT = 20

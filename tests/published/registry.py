@@ -19,6 +19,7 @@ from bookings.compute.references import creditor_reference, in_groups
 from curriculum.compute.beta import beta_quantile
 from curriculum.compute.circular import concentration, mean_direction, resultant_length
 from curriculum.compute.exchange.delta_reader import character_types, read_characters
+from foraywright.floor.compute.money import decimals
 from tests.published.taxonomy import gower_dissimilarities, key_to_table, leaves_of_key
 from tests.published.verdicts import eating, onset_covered
 from walks.compute.age_bands import RatioPolicy, adults_for_group, is_adult, policy_from_toml
@@ -205,6 +206,7 @@ COMPUTATIONS: dict[str, Computation] = {
     "Irish Grid reference": Computation(_irish_reference, "exact"),
     "MGRS reference": Computation(_mgrs_reference, "exact"),
     "MIL-STD-882E risk level": Computation(_mil_std_882e_level, "exact"),
+    "decimals of a currency": Computation(decimals, "exact"),
     "creditor reference": Computation(creditor_reference, "exact"),
     "creditor reference in print": Computation(in_groups, "exact"),
     "Darwin Core terms that we write": Computation(_darwin_core_terms, "exact"),

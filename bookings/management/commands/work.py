@@ -25,6 +25,7 @@ from bookings.services.send_messages import send_next_message
 from bookings.services.start_recalls import start_next_recall
 from bookings.services.take_income import take_next_income
 from bookings.services.tell_of_changes import tell_of_next_change
+from bookings.services.withdraw_card_pages import withdraw_next_card_page
 from bookings.services.write_ahead import write_next_ahead
 from curriculum.services.build_document import build_next_document
 from walks.documents import want_booklets
@@ -40,6 +41,7 @@ def kinds_of_work() -> tuple[Callable[..., object], ...]:
     """What the worker does one of in turn, each kind after what makes work for it."""
     return (
         lapse_next_hold,
+        withdraw_next_card_page,
         warn_of_next_hold,
         offer_next_places,
         refund_next_unchosen,

@@ -13,7 +13,8 @@ DECIMALS = {
     **dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3),
     **dict.fromkeys(("CLF", "UYW"), 4),
 }
-"""Currencies whose minor unit is not a hundredth (ISO 4217, list one: JPY and BHD seen there, the rest from memory)."""
+"""Currencies whose minor unit is not a hundredth (ISO 4217: held to a copy of its table in
+tests/published/currencies_iso_4217.toml; CLF, UGX and UYW from memory)."""
 
 
 def decimals(currency: str) -> int:
