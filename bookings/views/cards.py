@@ -39,9 +39,7 @@ def to_the_card(request: HttpRequest, booking: Booking, *, now: datetime) -> Htt
     except NotRecorded as refused:
         messages.error(request, refused.sentence)
     except PaymentError:
-        messages.error(
-            request, "The page of the card provider did not open. Nothing was paid; try again, or pay later."
-        )
+        messages.error(request, "The card provider’s page did not open. Nothing was paid; try again, or pay later.")
     except RedirectNeeded as to:
         return redirect(str(to))
     return None
