@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0033_card_money'),
+        ('bookings', '0034_short_of_adults'),
     ]
 
     operations = [
