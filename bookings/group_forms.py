@@ -58,8 +58,8 @@ class QuoteForm(HelpedForm):
     offering = forms.ModelChoiceField(Offering.objects.none(), label="Walk", empty_label="Choose a walk")
     leaders = PeopleField(label="Leaders of theirs", help_text="In charge of the children; they pay nothing")
     adults = PeopleField(label="Adult participants")
-    a_head = AmountField(label="Price of one participant", required=False, help_text="E.g. 12.00; or a flat price")
-    flat = AmountField(label="Price of the whole group", required=False, help_text="E.g. 180.00")
+    a_head = AmountField(label="Price of one participant", required=False, help_text="E.g. 12.00, or none")
+    flat = AmountField(label="Price of the whole group", required=False, help_text="E.g. 180.00, instead of the other")
     valid_until = forms.DateField(widget=day_input(), help_text="The last day on which it can be accepted")
 
     def __init__(
@@ -78,7 +78,7 @@ class QuoteForm(HelpedForm):
         return Layout(
             Fieldset("Which walk", "offering"),
             Fieldset("Who comes", Div("leaders", "adults", css_class="all-optional"), children),
-            Fieldset("Price, VAT included", pair("a_head", "flat"), "valid_until"),
+            Fieldset("Price, VAT included", Div(pair("a_head", "flat"), css_class="all-optional"), "valid_until"),
             Submit("send", "Make the quote"),
         )
 

@@ -10,6 +10,7 @@ from typing import Any
 from django.conf import settings
 from django.urls import reverse
 
+from bookings.compute.refunds import in_words, tiers_from
 from bookings.letter_facts import band_words, date_of
 from bookings.models import GroupQuote
 from bookings.queries import paid
@@ -58,6 +59,7 @@ def quote_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
         "state": state,
         "before": before,
         "paid": before and paid(before),
+        "refund_terms": in_words(tiers_from(quote.offering.refunds.body)),
         "leaders_bring": LEADERS_BRING,
     }
 

@@ -19,5 +19,4 @@ urlpatterns = [
     path("review/<str:token>/", invited.review_by_link, name="review_by_link"),
     path("staff/curriculum/<slug:key>/revise/", reviewer.staff_revise, name="staff_revise"),
     path("staff/curriculum/<slug:key>/account.toml", reviewer.staff_account_file, name="staff_account_file"),
-    path("staff/curriculum/<slug:key>/", reviewer.staff_account, name="staff_account"),
 ]

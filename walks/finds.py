@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
 from uuid import UUID, uuid5
 
-from django.db.models import Count, Prefetch
+from django.db.models import Count, Max, Min, Prefetch
 
 from curriculum.compute.account import Account
 from curriculum.compute.phenology import FindList as Noted
@@ -46,10 +48,22 @@ def likely_first(walk: Walk, accounts: Mapping[str, AccountInUse]) -> list[Accou
     return sorted(accounts.values(), key=lambda one: (one.taxon.key not in likely, one.account.vernacular("en")))
 
 
-def times_found(taxon: Taxon) -> tuple[int, int]:
-    """On how many walks the business found `taxon`, and how many lists it has. Two queries."""
-    walks = Find.objects.filter(taxon=taxon).aggregate(number=Count("list", distinct=True))["number"]
-    return walks, FindList.objects.count()
+@dataclass(frozen=True, slots=True)
+class OwnFinds:
+    """On how many walks of the business something was found, of how many with a list; days on the sites' calendars."""
+
+    walks: int
+    lists: int
+    first_list: date | None
+    last_found: date | None
+
+
+def own_finds(taxon_key: str) -> OwnFinds:
+    """What our own lists say of the taxon with this key. Two queries."""
+    day = "list__walk__local_date"
+    found = Find.objects.filter(taxon__key=taxon_key).aggregate(walks=Count("list", distinct=True), last=Max(day))
+    lists = FindList.objects.aggregate(number=Count("pk"), first=Min("walk__local_date"))
+    return OwnFinds(found["walks"], lists["number"], lists["first"], found["last"])
 
 
 def occurrences(accounts: Mapping[str, AccountInUse]) -> Iterator[Occurrence]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import path
 
 from walks.views import (
+    accounts,
     courses,
     documents,
     feeds,
@@ -23,6 +24,7 @@ from walks.views import (
 urlpatterns = [
     path("", public.programme_page, name="programme"),
     path("courses/", public.courses, name="courses"),
+    path("staff/curriculum/<slug:key>/", accounts.staff_account, name="staff_account"),
     path("species/<slug:slug>/", public.species_page, name="species_page"),
     path("species/<slug:slug>/sheet.pdf", documents.species_sheet, name="species_sheet"),
     path("calendar/", feeds.calendar_page, name="calendar_page"),

@@ -126,10 +126,11 @@ def to_review(in_use: AccountInUse) -> AccountInUse:
     return AccountInUse(in_use.taxon, version, account_of(version), getattr(version, "sign_off", None))
 
 
-@names_act("account.review")
-@require_http_methods(["GET", "HEAD", "POST"])
-def staff_account(request: HttpRequest, key: str) -> HttpResponse:
-    """One account as the reviewer reads it: the sheet, what each group of facts rests on, and the form to sign."""
+def account_page(request: HttpRequest, key: str, **beyond: object) -> HttpResponse:
+    """One account as the reviewer reads it: the sheet, what each group of facts rests on, and the form to sign.
+
+    `beyond`: what a room above knows of the taxon, for display only; the view that adds it stands there.
+    """
     accounts = accounts_in_use()
     if key not in accounts:
         raise Http404
@@ -139,7 +140,7 @@ def staff_account(request: HttpRequest, key: str) -> HttpResponse:
     form = SignOffForm(request.POST or None, initial={"version": version.public_id})
     if request.method == "POST" and form.is_valid() and signs(request, version, form, by=cast("User", request.user)):
         return redirect("staff_account", key)
-    context = review_context(version) | {"form": form, "versions": _versions(version.taxon)}
+    context = review_context(version) | {"form": form, "versions": _versions(version.taxon)} | beyond
     context["may_sign"] = not may(actor_of(request), "account.sign_off") and context["one"].sign_off is None
     return render(request, "curriculum/staff_account.html", context, status=422 if form.errors else 200)
 

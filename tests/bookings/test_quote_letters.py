@@ -65,6 +65,7 @@ def test_the_letter_brings_the_quote_and_its_link_to_who_asked(
         "£66.00",
         "6 × child of 9 to 12",
         "2 leaders of your own",
+        "100 % back",
         "30 September 2026",
     ):
         assert words in " ".join(letter.body.split())

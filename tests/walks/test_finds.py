@@ -18,6 +18,7 @@ from curriculum.models import Taxon
 from curriculum.queries import accounts_in_use
 from curriculum.services.load_starter import load_starter
 from tests.cast import World
+from tests.pages import words_of
 from walks.compute.darwin_core import NAMESPACE, TERMS
 from walks.errors import FindNotKept
 from walks.finds import noted_before, occurrences
@@ -52,6 +53,21 @@ def keep(world: World, key: str = OYSTER, **changes: object) -> Find:
 def effort(world: World, *, complete: bool) -> FindList:
     sent = {"complete": complete, "minutes": 90, "people": 8}
     return keep_effort(world.walk, **sent, by=world.olive, now=world.walk.ends_at)  # type: ignore[arg-type]
+
+
+def test_the_reviewer_reads_what_our_own_lists_say(taught: World, later: Walk) -> None:
+    client = Client()
+    client.force_login(taught.rosa)
+    page = f"/staff/curriculum/{OYSTER}/"
+    assert "Own finds" not in client.get(page).text
+    keep(taught, CAP)
+    with time_machine.travel(taught.walk.ends_at, tick=False):
+        assert "Noted on none of our 1 walk with a list since 2026." in words_of(client.get(page).content)
+        keep(taught)
+        keep_effort(later, complete=False, minutes=60, people=3, by=taught.olive, now=later.ends_at)
+        said = "Noted on 1 of our 2 walks with a list since 2026, last on 3 October 2026."
+        assert said in words_of(client.get(page).content)
+    assert client.get("/staff/curriculum/audit/").status_code == 200
 
 
 def test_the_point_is_blurred_before_it_is_written(taught: World) -> None:

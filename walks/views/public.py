@@ -15,7 +15,7 @@ from curriculum.models import Taxon, Withdrawal
 from curriculum.printed import printed_sheets
 from curriculum.queries import account_of, accounts_in_use, species_slugs, taxon_by_slug
 from foraywright.floor.door import names_act
-from walks.finds import times_found
+from walks.finds import own_finds
 from walks.models import Offering, ThemeTaxon
 from walks.queries import offering_slugs, programme
 from walks.shown import Listed, listed
@@ -75,7 +75,7 @@ def species_page(request: HttpRequest, slug: str) -> HttpResponse:
         ],
         "harmless": [(one, addresses.get(one.taxon or "", "")) for one in sheet.harmless],
         "walks": _teaching(taxon, now=timezone.now()),
-        "found": times_found(taxon),
+        "found": own_finds(taxon.key),
     }
     return render(request, "curriculum/species_page.html", context)
 
