@@ -2,23 +2,47 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from bookings.models import Booking, CallOffChoice, OutboxMessage
-from bookings.queries import awaiting_choice
+from bookings.queries import awaiting_choice, paid_for
 from bookings.services.cancel_booking import OPEN, end_booking
 from bookings.services.locks import lock_offerings
 from bookings.services.outbox import write_to
 from foraywright.floor.acts import By, act, record, require_act
+from foraywright.floor.refusals import SeenOtherwise, as_seen
 from walks.models import Offering
 from walks.services.call_off import call_off
 
 TIME_TO_CHOOSE = timedelta(days=14)
+CHANGED = "Somebody booked, paid or left since the page was made."
+
+
+@dataclass(frozen=True, slots=True)
+class ToldOf:
+    """Whom calling off tells, and what they paid, in minor units."""
+
+    parties: int
+    money: int
+
+    @property
+    def mark(self) -> str:
+        """What a page showed of it."""
+        return f"{self.parties}-{self.money}"
+
+
+def told_of(offering: Offering) -> ToldOf:
+    """Whom calling `offering` off would tell now. Two queries."""
+    told = Booking.objects.filter(offering=offering, state__in=OPEN)
+    return ToldOf(told.count(), paid_for(told))
 
 
 @act
-def call_off_walk(offering: Offering, *, why: str, by: By, now: datetime) -> Offering:
-    """Call `offering` off with a reason that people read. Raises WalkNotCalledOff.
+def call_off_walk(offering: Offering, *, why: str, seen: str | None = None, by: By, now: datetime) -> Offering:
+    """Call `offering` off with a reason that people read; `seen`: the mark of whom it tells, as it was shown.
+
+    Raises WalkNotCalledOff, and SeenOtherwise where it would tell others now, or others have paid.
 
     Of a course the sessions not yet held are paid back. The offering is locked: a sale in the same moment would
     otherwise never hear of it. The bookings are too: a payment in the same moment would otherwise not be paid back.
@@ -26,7 +50,9 @@ def call_off_walk(offering: Offering, *, why: str, by: By, now: datetime) -> Off
     offering = lock_offerings(offering.pk)[offering.pk]
     call_off(offering, why=why, now=now)
     bookings = Booking.objects.select_for_update(of=("self",)).filter(offering=offering, state__in=OPEN)
-    for booking in bookings.select_related("party__contact").order_by("pk"):
+    locked = list(bookings.select_related("party__contact").order_by("pk"))
+    as_seen(seen, told_of(offering).mark, SeenOtherwise(CHANGED, became="The walk was not called off."))
+    for booking in locked:
         booking.offering = offering
         end_booking(booking, Booking.State.CALLED_OFF, ours=True, into="awaiting_choice", now=now)
         _let_choose(booking, now=now)

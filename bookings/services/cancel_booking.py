@@ -18,9 +18,14 @@ from bookings.services.outbox import write_to
 from bookings.services.places import give_back
 from bookings.services.share_lifts import end_lift
 from foraywright.floor.acts import By, act, record, require_act
+from foraywright.floor.refusals import SeenOtherwise, as_seen
 
 OPEN = (Booking.State.CONFIRMED, Booking.State.HELD, Booking.State.WAITING)
 """States that somebody may end: sold, held (giving it back, declining an offer), waiting (leaving the list)."""
+
+CHANGED = "What comes back has changed since the page was made, because a day has begun or money has come in."
+STAYS = "Nothing was cancelled."
+LOOK_AGAIN = "Look at the amount again."
 
 
 def settlement(booking: Booking, *, ours: bool, now: datetime) -> Settlement:
@@ -55,16 +60,18 @@ def refund_percent(booking: Booking, *, now: datetime) -> int:
 
 
 @act
-def cancel_booking(booking: Booking, *, by: By, now: datetime) -> Booking:
+def cancel_booking(booking: Booking, *, seen: str | None = None, by: By, now: datetime) -> Booking:
     """Give the places back, or leave the waiting list, and settle by the policy frozen at the sale.
 
-    Raises NotCancelled. The offering is locked: an offer of the freed places and this cancellation must not cross.
+    `seen`: the mark of the settlement that was shown. Raises NotCancelled, and SeenOtherwise where it is another now.
+    The offering is locked: an offer of the freed places and this cancellation must not cross.
     """
     booking, _ = lock_booking(booking)
     if booking.state not in OPEN:
         raise NotCancelled(f"This booking is {booking.get_state_display().lower()} already.", became="Nothing changed.")
     if not booking.offering.walks.filter(starts_at__gt=now).exists():
         raise NotCancelled("The walk has begun or is over, so it cannot be cancelled.", became="Nothing changed.")
+    as_seen(seen, settlement(booking, ours=False, now=now).mark, SeenOtherwise(CHANGED, became=STAYS, now=LOOK_AGAIN))
     end_booking(booking, Booking.State.CANCELLED, ours=False, now=now)
     write_to(booking, OutboxMessage.Kind.CANCELLED, now=now)
     record("cancel booking", booking, by=by, now=now, fields=("state", "places"))

@@ -17,10 +17,10 @@ from bookings.arrivals import arrivals_of
 from bookings.coming import coming_on
 from bookings.dues import dues_of
 from bookings.models import Booking, CallersConsent
-from bookings.queries import ADULT, balance, balances, live_bookings, paid, paid_for, waiting_entries
+from bookings.queries import ADULT, balance, balances, live_bookings, paid, waiting_entries
 from bookings.register import room_on_the_day
-from bookings.services.call_off_walk import call_off_walk
-from bookings.services.cancel_booking import OPEN, cancel_booking, settlement
+from bookings.services.call_off_walk import call_off_walk, told_of
+from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.services.charging import currency_of
 from bookings.today import kinds_of_need
 from bookings.walk_ups import over_limits
@@ -32,6 +32,7 @@ from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, may_open, names_act, require
 from foraywright.floor.models import AuditLine, Business
+from foraywright.floor.refusals import SeenOtherwise
 from foraywright.floor.sorted_list import Column, sorted_list
 from foraywright.floor.telling import telling
 from walks.assessment_state import state_of
@@ -50,10 +51,6 @@ WALK_COLUMNS = (
     Column("Guides"),
     Column("State", ("offering__state", "starts_at")),
     Column("Coming", ("places_taken_shown", "starts_at"), number=True),
-)
-NOT_CALLED_OFF = "Somebody booked, paid or left since the page was made. The walk was not called off."
-NOT_CANCELLED = (
-    "A day has begun or money has come in since the page was made. Nothing was cancelled. Look at the amount again."
 )
 
 
@@ -169,23 +166,22 @@ def staff_call_off(request: HttpRequest, public_id: str) -> HttpResponse:
     offering = get_object_or_404(Offering, public_id=public_id)
     guides = offering.walks.values_list("guides__public_id", flat=True)
     require(request, "walk.call_off", Subject(guides=frozenset(one for one in guides if one)))
-    told = Booking.objects.filter(offering=offering, state__in=OPEN)
-    parties, money = told.count(), paid_for(told)
-    seen = f"{parties}-{money}"
-    is_off = offering.state == Offering.State.CALLED_OFF
-    changed = NOT_CALLED_OFF if request.method == "POST" and not is_off and request.POST.get("seen") != seen else ""
-    form = CallOffForm(request.POST or None)
-    if request.method == "POST" and form.is_valid() and not changed:
-        return _call_off(request, offering, form.cleaned_data["why"], now=now)
-    context = {"offering": offering, "form": form, "seen": seen, "changed": changed}
-    context["will"] = _what_calling_off_does(parties, money)
+    form, changed = CallOffForm(request.POST or None), ""
+    if request.method == "POST" and form.is_valid():
+        try:
+            return _call_off(request, offering, form.cleaned_data["why"], now=now)
+        except SeenOtherwise as refused:
+            changed = refused.sentence
+    told = told_of(offering)
+    context = {"offering": offering, "form": form, "seen": told.mark, "changed": changed}
+    context["will"] = _what_calling_off_does(told.parties, told.money)
     status = 409 if changed else 422 if form.errors else 200
     return render(request, "bookings/staff_call_off.html", context, status=status)
 
 
 def _call_off(request: HttpRequest, offering: Offering, why: str, *, now: datetime) -> HttpResponse:
     with telling(request, "The walk is called off. Letters to everybody who booked are on their way."):
-        call_off_walk(offering, why=why, by=staff(request), now=now)
+        call_off_walk(offering, why=why, seen=request.POST.get("seen", ""), by=staff(request), now=now)
     return redirect("staff_walk", offering.public_id)
 
 
@@ -226,13 +222,15 @@ def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
     """Say what cancelling means for the money, then cancel."""
     now = timezone.now()
     booking = get_object_or_404(Booking.objects.select_related("party__contact", "offering"), code=code)
+    changed = ""
+    if request.method == "POST":
+        try:
+            with telling(request, "The booking is cancelled. A letter is on its way."):
+                cancel_booking(booking, seen=request.POST.get("seen", ""), by=staff(request), now=now)
+            return redirect("staff_booking", code)
+        except SeenOtherwise as refused:
+            changed = refused.sentence
     terms = settlement(booking, ours=False, now=now)
-    moved = booking.state in OPEN and request.method == "POST" and request.POST.get("seen") != terms.mark
-    changed = NOT_CANCELLED if moved else ""
-    if request.method == "POST" and not changed:
-        with telling(request, "The booking is cancelled. A letter is on its way."):
-            cancel_booking(booking, by=staff(request), now=now)
-        return redirect("staff_booking", code)
     context = {"booking": booking, "terms": terms, "currency": _currency(booking), "changed": changed}
     context["will"] = f"The places go back on sale and {booking.party.contact.name} is told by letter."
     return render(request, "bookings/staff_cancel.html", context, status=409 if changed else 200)

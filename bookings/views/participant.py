@@ -21,13 +21,9 @@ from bookings.shown import BookingPage, booking_page_of, recalls_of
 from bookings.views.by_link import by_link, with_a_form
 from bookings.voucher_forms import UseVoucherForm
 from foraywright.floor.ids import new_secret
+from foraywright.floor.refusals import SeenOtherwise
 from foraywright.floor.telling import telling
 from walks.queries import slug_of
-
-CHANGED = (
-    "What comes back has changed since the page was made, because a day has begun or money has come in. "
-    "Nothing was cancelled. Look at the amount again."
-)
 
 CANCELLED = "The booking is cancelled, and your places are free for others."
 GIVEN_UP = "That is given up. Places that were held for you are free for others."
@@ -67,16 +63,12 @@ def booking_cancel(request: HttpRequest, booking: Booking, token: str, now: date
     terms = settlement(booking, ours=False, now=now)
     if request.method != "POST":
         return _cancel_page(request, page, terms, token)
-    if request.POST.get("terms") != _mark(terms):
-        return _cancel_page(request, page, terms, token, changed=CHANGED)
-    with telling(request, CANCELLED if page.sold else GIVEN_UP):
-        cancel_booking(booking, by="participant", now=now)
+    try:
+        with telling(request, CANCELLED if page.sold else GIVEN_UP):
+            cancel_booking(booking, seen=request.POST.get("terms", ""), by="participant", now=now)
+    except SeenOtherwise as refused:
+        return _cancel_page(request, page, settlement(booking, ours=False, now=now), token, changed=refused.sentence)
     return redirect("booking_page", token)
-
-
-def _mark(terms: Settlement) -> str:
-    """The amounts that the page showed, so that nobody cancels under terms that they did not see."""
-    return f"{terms.back}-{terms.still_owed}"
 
 
 def _cancel_page(
@@ -86,5 +78,5 @@ def _cancel_page(
     line = page.booking.lines.select_related("refunds").first()
     if line is not None:
         policy = in_words(tiers_from(line.refunds.body))
-    context = {"page": page, "terms": terms, "mark": _mark(terms), "policy": policy, "token": token, "changed": changed}
+    context = {"page": page, "terms": terms, "mark": terms.mark, "policy": policy, "token": token, "changed": changed}
     return with_a_form(render(request, "bookings/cancel.html", context, status=409 if changed else 200))

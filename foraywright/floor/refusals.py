@@ -27,3 +27,18 @@ class Refusal(Exception):
     def sentence(self) -> str:
         """All parts as running text, in the order in which a person needs them."""
         return " ".join(part for part in (self.happened, *self.why, self.became, self.now) if part)
+
+
+class SeenOtherwise(Refusal):
+    """What the page showed is no longer what the act would do: the page is to be shown anew."""
+
+    code = "seen_otherwise"
+
+
+def as_seen(seen: str | None, true_now: str, refusal: SeenOtherwise) -> None:
+    """Raise `refusal` where the mark of what was shown is not the mark of what holds; ask under the act's lock.
+
+    None: nobody was shown anything, as where the worker acts.
+    """
+    if seen is not None and seen != true_now:
+        raise refusal
