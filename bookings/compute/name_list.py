@@ -11,6 +11,7 @@ from foraywright.floor.compute.plain_text import one_line
 
 HEADER = ("number", "age", "name")
 LONGEST = 120
+LOST = "\N{REPLACEMENT CHARACTER}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,8 @@ def read_name_list(content: bytes, ages: Sequence[str]) -> NameList:
     text = _text(content)
     if text is None:
         return NameList({}, ("This is no list of text. Save it from your spreadsheet as CSV.",))
+    if unread := _unread(text):
+        return NameList({}, unread)
     first = text.splitlines()[0] if text else ""
     rows = csv.reader(StringIO(text, newline=None), delimiter=max(",;\t", key=first.count))
     columns = [one.strip().lower() for one in next(rows, [])]
@@ -56,6 +59,12 @@ def _text(content: bytes) -> str | None:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError:
         return content.decode("cp1252", errors="replace")
+
+
+def _unread(text: str) -> tuple[str, ...]:
+    """Faults of lines with a letter that Windows-1252 lacks, or that a program before us lost: no name is guessed."""
+    lost = (number for number, line in enumerate(StringIO(text, newline=None), start=1) if LOST in line)
+    return tuple(f"Line {one}: a letter in it cannot be read. Save the list again as “CSV UTF-8”." for one in lost)
 
 
 def _too_wide(read: Sequence[tuple[int, Sequence[str]]], columns: int) -> Iterator[str]:

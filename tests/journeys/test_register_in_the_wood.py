@@ -168,6 +168,41 @@ def test_a_party_written_down_outlives_the_copy_and_nobody_can_read_it_there(
     assert WalkUp.objects.get().booking.party.contact.name == "Wilma Wren"
 
 
+def test_what_was_refused_for_good_is_taken_off_the_phone_after_one_question(
+    phone: BrowserContext, live_server: LiveServer, morning: Booking
+) -> None:
+    take_along(phone, live_server, morning).close()
+    phone.set_offline(True)
+    page = open_in_the_wood(phone, live_server)
+    fill_in_a_party(page, "Wilma Wren\nWim Wren")
+    page.get_by_role("button", name="Add them").click()
+    page.get_by_role("button", name="Left: Wim Wren").click()
+    expect(page.get_by_role("button", name="Send 2 entries")).to_be_visible()
+    expect(page.get_by_role("button", name="Take it off this list")).to_have_count(0)
+    RegisterCopy.objects.update(private_key=None)
+    phone.set_offline(False)
+    line = page.locator("#refused li")
+    expect(line).to_contain_text("A party without a booking")
+    expect(line).to_contain_text("was not taken: It comes too late to be opened: write it down by hand.")
+    line.get_by_role("button", name="Take it off this list").click()
+    expect(line).to_contain_text("Lost for good We have not got it")
+    expect(line).to_contain_text("the ticks of its people go with it")
+    assert faults_of(page, "what was refused") == []
+    line.get_by_role("button", name="Leave it here").click()
+    expect(page.get_by_role("button", name="Send 2 entries")).to_be_visible()
+    line.get_by_role("button", name="Take it off this list").click()
+    line.get_by_role("button", name="Take it off for good").click()
+    expect(line).to_have_count(0)
+    expect(page.get_by_role("button", name="Send 0 entries")).to_be_disabled()
+    expect(page.get_by_text("Wilma Wren")).to_have_count(0)
+    expect(page.get_by_text("Pat Partridge", exact=True)).to_be_visible()
+    page.close()
+    again = open_in_the_wood(phone, live_server)
+    expect(again.get_by_text("Wilma Wren")).to_have_count(0)
+    expect(again.get_by_role("button", name="Send 0 entries")).to_be_disabled()
+    assert not WalkUp.objects.exists()
+
+
 def test_over_a_limit_the_phone_says_so_and_the_office_hears_of_it(
     phone: BrowserContext, live_server: LiveServer, morning: Booking, real_world: World
 ) -> None:

@@ -3,6 +3,9 @@
   const place = document.getElementById("register");
   const button = document.getElementById("send");
   const said = document.getElementById("sent");
+  const refused = document.getElementById("refused");
+  // Draws the open register anew; nothing while none is open.
+  let redraw = async () => {};
   const WORDS = { present: "Here", absent: "Not here", left_early: "Left", conflict: "Two answers", unknown: "awaited" };
 
   function element(name, options = {}, ...children) {
@@ -11,10 +14,36 @@
     return made;
   }
 
+  const KINDS = {
+    mark: ["A tick", ""],
+    walk_up: ["A party without a booking", "Its names, how to reach it, what it paid and the ticks of its people go with it, and nobody of it is counted here any more. "],
+    find: ["A find", ""],
+  };
+
+  // Asks once, in its own line: what is refused may be the only record that there is.
+  function refusedRow(one) {
+    const [what, more] = KINDS[one.kind];
+    const at = new Date(one.at).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+    const press = (words, look, onclick) => element("button", { type: "button", className: `button ${look}`, textContent: words, onclick });
+    const line = element("li", {}, element("p", {}, element("b", { textContent: what }), `, ${at}, was not taken: ${one.refused}`));
+    const off = async () => {
+      await registerStore.drop(one.uuid);
+      await showUnsent();
+      await redraw();
+    };
+    const ask = () => asked.replaceWith(element("div", { className: "danger" },
+      element("p", {}, element("strong", { className: "word", textContent: "Lost for good" }), ` We have not got it, and nobody can read it afterwards. ${more}Write down on paper what is needed first.`),
+      element("p", { className: "actions" }, press("Take it off for good", "grave", () => { sending = sending.then(off); }), " ", press("Leave it here", "quiet", showUnsent))));
+    const asked = element("p", {}, press("Take it off this list …", "quiet", ask));
+    line.append(asked);
+    return line;
+  }
+
   async function showUnsent() {
     const number = (await registerStore.unsent()).length;
     button.textContent = `Send ${number} ${number === 1 ? "entry" : "entries"}`;
     button.disabled = number === 0;
+    refused.replaceChildren(...(await registerStore.refused()).map(refusedRow));
   }
 
   let sending = Promise.resolve();
@@ -105,6 +134,7 @@
       if (navigator.onLine) send();
     };
     await draw();
+    redraw = draw;
     place.replaceChildren(
       element("h2", { textContent: kept.title }),
       element("p", { className: "note", textContent: `As of ${new Date(sealed.as_of).toLocaleString("en-GB")}, with what was entered on this device. What others ticked is on the page with signal.` }),
@@ -131,6 +161,7 @@
 
   async function list() {
     const copies = await registerStore.copies();
+    redraw = async () => {};
     place.replaceChildren(...copies.map(lockedRow));
     if (!copies.length) place.append(element("p", { className: "lead", textContent: "This device carries no register. Take one along from the page of the walk, with signal." }));
   }

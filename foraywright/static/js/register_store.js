@@ -149,6 +149,22 @@ const registerStore = (() => {
     for (const one of ticks.filter((each) => uuids.includes(each.uuid))) await put("ticks", { ...one, fate });
   }
 
+  // Why the server does not take it; it waits all the same, since the reason may pass.
+  async function noteRefused(refused, ticks) {
+    for (const one of ticks.filter((each) => each.uuid in refused)) await put("ticks", { ...one, refused: refused[one.uuid] });
+  }
+
+  const refused = async () => (await unsent()).filter((one) => one.refused);
+
+  // With a party go the ticks of its people: nobody else knows them by that name.
+  async function drop(uuid) {
+    const gone = (await all("ticks")).filter((one) => one.uuid === uuid || one.person?.startsWith(`${uuid}/`));
+    await within(["ticks", "own"], "readwrite", (transaction) => {
+      for (const one of gone) transaction.objectStore("ticks").delete(one.uuid);
+      return transaction.objectStore("own").delete(uuid);
+    });
+  }
+
   // Ticks of a copy that is gone were sent long ago, or still wait.
   async function tidy() {
     const kept = (await copies()).map((one) => one.copy);
@@ -179,6 +195,7 @@ const registerStore = (() => {
     if (!answer.taken) return answer.refused ?? "Not taken. They stay here.";
     await settle(answer.taken, ticks, "taken");
     await settle(answer.without_place, ticks, "without place");
+    await noteRefused(answer.refused, ticks);
     const lost = answer.without_place.length;
     const stays = [...new Set(Object.values(answer.refused))].map((why) => `Not taken, it stays here: ${why}`);
     return [lost ? `${lost} of people who have no place any more: tell the office.` : "", ...stays].filter(Boolean).join(" ");
@@ -210,5 +227,5 @@ const registerStore = (() => {
     return localStorage.registerDevice;
   }
 
-  return { seal, unseal, copies, tick, ticksOf, type, typedOf, unsent, send, tidy, dropRevoked, device };
+  return { seal, unseal, copies, tick, ticksOf, type, typedOf, unsent, refused, drop, send, tidy, dropRevoked, device };
 })();
