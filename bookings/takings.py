@@ -14,7 +14,7 @@ from bookings.compute.break_even import break_even, without_vat
 from bookings.compute.earned import Earned, Sold, earned_of
 from bookings.models import Booking, BookingLine, Place, WalkCost
 from bookings.queries import ADULT, prices_of
-from bookings.services.take_income import sold
+from bookings.tax_points import sold
 from bookings.vat import holding, treatment_of, vat_versions
 from foraywright.floor.models import PolicyVersion
 from walks.compute.ratios import ratio_statement

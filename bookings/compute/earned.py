@@ -37,9 +37,14 @@ def earned_of(lines: Sequence[Sold], weights: Sequence[int], held: int) -> Earne
     (`held_share`); the tax is counted line by line, half-up, as it was frozen at the sale. Our own rule: income belongs
     to the day on which a walk is held.
     """
+    parts = earned_parts(lines, weights, held)
+    vat = sum(tax_within(part, one.basis_points) for part, one in zip(parts, lines, strict=True))
+    return Earned(sum(parts), vat)
+
+
+def earned_parts(lines: Sequence[Sold], weights: Sequence[int], held: int) -> list[int]:
+    """The same line by line, gross minor units."""
     running = [one.running_minor for one in lines]
     share = held_share(sum(running), weights, held)
     shares = share_out(share, running) if sum(running) else running
-    parts = [part + one.kept_minor for part, one in zip(shares, lines, strict=True)]
-    vat = sum(tax_within(part, one.basis_points) for part, one in zip(parts, lines, strict=True))
-    return Earned(sum(parts), vat)
+    return [part + one.kept_minor for part, one in zip(shares, lines, strict=True)]

@@ -47,6 +47,9 @@ class Transfer(models.Model):
     currency = models.CharField(max_length=3)
     booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="transfers")
     voucher = models.ForeignKey(Voucher, null=True, blank=True, on_delete=models.PROTECT, related_name="transfers")
+    vat_basis_points = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Of tax: its rate; empty too where it was booked before rates were noted"
+    )
     memo = models.CharField(max_length=120, blank=True)
 
     class Meta:

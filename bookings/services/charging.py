@@ -9,6 +9,7 @@ from bookings.compute.prices import NO_DISCOUNT, Discount, PriceList, discount_s
 from bookings.compute.refunds import kept_shares
 from bookings.models import Booking, BookingLine, Person, Transfer
 from bookings.queries import balance, prices_of
+from bookings.services.book_tax import book_tax
 from bookings.services.invoicing import credit_what_ended
 from bookings.services.ledger import transfer
 from bookings.services.return_to_vouchers import return_to_vouchers
@@ -84,6 +85,7 @@ def end_lines(lines: Sequence[BookingLine], *, percent: int, earned: int = 0, no
 def charge(booking: Booking, amount_minor: int, *, now: datetime) -> None:
     """The step that writes the sale of places for `amount_minor`."""
     _write(booking, Transfer.Kind.SALE, "receivable", "deferred_income", amount_minor, now=now)
+    book_tax(booking, now=now)
 
 
 def take_back(booking: Booking, amount_minor: int, *, into: str = "refunds_due", now: datetime) -> None:
@@ -98,6 +100,7 @@ def take_back(booking: Booking, amount_minor: int, *, into: str = "refunds_due",
     _write(booking, kind, "deferred_income", into, amount_minor - let_go, now=now)
     _write(booking, kind, "receivable", into, max(0, -owed), now=now)
     return_to_vouchers(booking, now=now)
+    book_tax(booking, now=now)
 
 
 def _write(booking: Booking, kind: str, debit: str, credit: str, amount_minor: int, *, now: datetime) -> None:

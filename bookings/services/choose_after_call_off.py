@@ -7,6 +7,7 @@ from datetime import datetime
 from bookings.errors import NotChosen
 from bookings.models import Booking, CallOffChoice, Transfer
 from bookings.queries import awaiting_choice
+from bookings.services.book_tax import book_tax
 from bookings.services.charging import currency_of
 from bookings.services.issue_voucher import give_instead
 from bookings.services.ledger import transfer
@@ -86,3 +87,4 @@ def settle_choice(choice: CallOffChoice, booking: Booking, chosen: str, *, now: 
         now=now,
     )
     return_to_vouchers(booking, now=now)
+    book_tax(booking, now=now)

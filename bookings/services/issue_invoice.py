@@ -8,6 +8,7 @@ from bookings.compute.invoices import Charged, not_invoiced
 from bookings.errors import NotInvoiced
 from bookings.models import Booking, Invoice, Transfer
 from bookings.queries import TAKE_MONEY
+from bookings.services.book_tax import book_tax
 from bookings.services.invoicing import due_by_line, invoiced_by_key, issue
 from bookings.services.locks import lock_booking
 from foraywright.floor.acts import By, act, record
@@ -22,7 +23,9 @@ def issue_invoice(booking: Booking, *, buyer: str, by: By, now: datetime) -> Inv
     """
     booking, _ = lock_booking(booking)
     lines = not_invoiced(due_by_line(booking), invoiced_by_key(booking))
-    return _issue_or_last(booking, Invoice.Kind.INVOICE, lines, buyer, by=by, now=now)
+    issued = _issue_or_last(booking, Invoice.Kind.INVOICE, lines, buyer, by=by, now=now)
+    book_tax(booking, now=now)
+    return issued
 
 
 @act

@@ -88,6 +88,7 @@ def owe_tax(voucher: Voucher, on_minor: int, *, now: datetime) -> None:
             currency=voucher.currency,
             booking=None,
             voucher=voucher,
+            rate=voucher.vat_basis_points,
             now=now,
         )
 

@@ -17,11 +17,12 @@ def transfer(
     currency: str,
     booking: Booking | None,
     voucher: Voucher | None = None,
+    rate: int | None = None,
     now: datetime,
 ) -> None:
     """Move `amount_minor` from the account `credit` to the account `debit`; nothing is written for an amount of 0.
 
-    `voucher`: the one that the money is on, or was.
+    `voucher`: the one that the money is on, or was. `rate`: of tax, its rate in basis points.
     """
     require_act()
     if amount_minor == 0:
@@ -36,4 +37,5 @@ def transfer(
         currency=currency,
         booking=booking,
         voucher=voucher,
+        vat_basis_points=rate,
     )

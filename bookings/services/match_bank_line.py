@@ -6,6 +6,7 @@ from datetime import datetime
 
 from bookings.errors import NotMatched
 from bookings.models import BankLine, Booking, Transfer
+from bookings.services.book_tax import book_tax
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking
 from bookings.services.note_card_payout import keep_payout
@@ -29,6 +30,7 @@ def match_bank_line(line: BankLine, booking: Booking, *, by: By, now: datetime) 
     else:
         move_line(line, Transfer.Kind.FOUND, debit="bank", credit="unmatched", now=now)
         move_line(line, Transfer.Kind.REVERSAL, debit="receivable", credit="bank", booking=booking, now=now)
+        book_tax(booking, now=now)
     settle_line(line, State.MATCHED, by=by, now=now, booking=booking)
     record("match payment", booking, by=by, now=now, fields=("balance",))
 

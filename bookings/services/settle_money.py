@@ -7,6 +7,7 @@ from datetime import datetime
 from bookings.compute.rooms import all_take
 from bookings.models import Booking, OutboxMessage, Transfer, Voucher
 from bookings.queries import ages_of, balance, is_live, people_of, price_of, rooms_of
+from bookings.services.book_tax import book_tax
 from bookings.services.charging import currency_of, take_back
 from bookings.services.confirm_hold import confirm
 from bookings.services.join_waiting_list import wait
@@ -120,3 +121,4 @@ def _receive(
             voucher=voucher,
             now=now,
         )
+    book_tax(booking, now=now)

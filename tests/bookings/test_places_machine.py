@@ -28,6 +28,7 @@ from bookings.services.choose_after_call_off import choose_refund, choose_vouche
 from bookings.services.confirm_hold import confirm_hold
 from bookings.services.extend_hold import extend_hold
 from bookings.services.hold_places import hold_places
+from bookings.services.issue_invoice import issue_invoice
 from bookings.services.issue_voucher import issue_voucher
 from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.lapse_holds import lapse_next_hold, warn_of_next_hold
@@ -64,14 +65,15 @@ class Places(CardMoney):
         self.received = 0
         self.forms: list[tuple[Callable[[], object], object]] = []
 
-    @initialize()
-    def begin(self) -> None:
+    @initialize(rate=st.sampled_from([2000, 500]))
+    def begin(self, rate: int) -> None:
+        """`rate`: of the dearer prices. Where it is that of the others too, vouchers are taxed when they are sold."""
         self.stack.enter_context(rolled_back())
         world = self.world
         self.now = world.now
         Business.objects.update(is_demonstration=True)  # it practises with cards
         dearer = PolicyVersion.objects.create(
-            kind="prices", number=2, source="the cast", since=self.now, body=_other_prices(world.offering)
+            kind="prices", number=2, source="the cast", since=self.now, body=_other_prices(world.offering, rate)
         )
         days = [[7], [14, 21]]
         self.offerings = [world.offering]
@@ -158,6 +160,12 @@ class Places(CardMoney):
         for _ in range(times if amount else 0):
             record_payment(booking, into="cash", amount_minor=amount, by=self.world.olive, now=self.now)
             self.received += amount
+
+    @rule(which=WHICH)
+    def invoice(self, which: int) -> None:
+        if (booking := self.booking(which)) is not None:
+            with suppress(Refusal):
+                issue_invoice(booking, buyer="Pat Partridge", by="participant", now=self.now)
 
     @rule(value=st.integers(1, 9000))
     def sell_a_voucher(self, value: int) -> None:
@@ -261,9 +269,9 @@ class Places(CardMoney):
             pass
 
 
-def _other_prices(offering: Offering) -> dict[str, object]:
+def _other_prices(offering: Offering, rate: int) -> dict[str, object]:
     body = offering.prices.body
-    return body | {"by_band": {band: price * 3 // 2 + 1 for band, price in body["by_band"].items()}}
+    return body | {"by_band": {band: price * 3 // 2 + 1 for band, price in body["by_band"].items()}, "vat_basis_points": rate}
 
 
 def _everything() -> tuple[object, ...]:

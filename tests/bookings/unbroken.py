@@ -12,6 +12,7 @@ from bookings.models import Booking, CardPayment, CardPayout, Chargeback, Vouche
 from bookings.needs.need import named
 from bookings.needs.walks_ahead import broken_limits
 from bookings.queries import is_live, parties_of_each, people_of
+from bookings.tax_points import owed_of, standing_vat
 from bookings.vouchers import left_on
 from bookings.walk_ups import to_look_at
 from foraywright.floor.models import AuditLine
@@ -88,6 +89,14 @@ class Unbroken(RuleBasedStateMachine):
             assert sum(parts) == books.due(booking), booking.state
             assert min(parts) >= 0, booking.state
 
+    def the_tax_in_the_ledger_is_what_is_owed_by_now(self, books: Books) -> None:
+        for booking in books.bookings:
+            owed, sums = owed_of(booking), books.of(booking)
+            assert -sums["vat"] == sum(owed.vat.values()), booking.state
+            assert -sums["voucher_tax"] == owed.voucher_tax, booking.state
+            assert standing_vat(booking).items() <= owed.vat.items(), booking.state
+            assert sum(owed.vat.values()) + owed.voucher_tax <= sum(one.vat_minor for one in booking.lines.all())
+
     def only_a_hold_has_money_before_it_owes(self, books: Books) -> None:
         for booking in books.bookings:
             sums = books.of(booking)
@@ -144,6 +153,7 @@ CHECKS_OF_BOOKINGS = (
     Unbroken.what_cards_cost_is_what_the_ledger_has,
     Unbroken.what_is_on_vouchers_is_what_the_ledger_holds,
     Unbroken.the_sale_in_the_ledger_is_what_the_lines_say,
+    Unbroken.the_tax_in_the_ledger_is_what_is_owed_by_now,
     Unbroken.only_a_hold_has_money_before_it_owes,
     Unbroken.holds_keep_their_bounds,
     Unbroken.who_was_called_off_or_cancelled_owes_at_most_what_was_kept,
