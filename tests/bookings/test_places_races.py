@@ -57,7 +57,7 @@ def assert_sound() -> None:
     for booking in Booking.objects.all():
         seats = booking.places.filter(given_back_at=None).count()
         assert seats == (booking.party.people.count() if booking.state in ("confirmed", "held") else 0)
-        sold = _net(booking, "deferred_income")
+        sold = _net(booking, "deferred_income") + _net(booking, "vat")
         assert sold == due(booking)
         assert AuditLine.objects.filter(object_id=booking.public_id).exists()
 
