@@ -12,9 +12,9 @@ from django.db.models import Count, Min, Q, Sum
 from bookings.card_costs import card_costs
 from bookings.compute.break_even import break_even, without_vat
 from bookings.compute.earned import Earned, Sold, earned_of
-from bookings.models import Booking, BookingLine, Place, WalkCost
+from bookings.models import Booking, BookingLine, Place, Transfer, WalkCost
 from bookings.queries import ADULT, prices_of
-from bookings.tax_points import sold
+from bookings.tax_points import SIGNED_TAX, sold
 from bookings.vat import holding, treatment_of, vat_versions
 from foraywright.floor.models import PolicyVersion
 from walks.compute.ratios import ratio_statement
@@ -25,7 +25,8 @@ from walks.queries import limits_of, with_everything
 @dataclass(frozen=True, slots=True)
 class Takings:
     """One offering in money, minor units of `currency`. `sold`: what its bookings cost and what is kept of those that
-    were cancelled, VAT in it; `net`: without it, as the ledger takes it for income once the walks are held.
+    were cancelled, VAT in it; `net`: without it, as the ledger takes it for income once the walks are held;
+    `tax_owed`: what of the tax is owed by now, since money came, an invoice went out or a walk was held.
     `by_cards`: what the card provider kept of its payments, and what was let go when card holders took money back.
     `enough`: how many adults at full price cover the costs; None where no number does."""
 
@@ -36,10 +37,16 @@ class Takings:
     offered: int
     sold: int
     net: int
+    tax_owed: int
     fixed: int
     for_each: int
     by_cards: int
     enough: int | None
+
+    @property
+    def tax(self) -> int:
+        """The tax in what is sold, owed by now or not."""
+        return self.sold - self.net
 
     @property
     def costs(self) -> int:
@@ -51,9 +58,9 @@ class Takings:
 
 
 def takings_of(offerings: Sequence[Offering]) -> list[Takings]:
-    """The takings of each offering, in their order. Ten queries, and those of the limits."""
+    """The takings of each offering, in their order. Eleven queries, and those of the limits."""
     keys = [one.pk for one in offerings]
-    earned = _by_offering(keys)
+    earned, owed = _by_offering(keys), _tax_owed(keys)
     people = dict(
         Place.objects.filter(booking__offering__in=keys, booking__state=Booking.State.CONFIRMED, given_back_at=None)
         .values_list("booking__offering")
@@ -96,6 +103,7 @@ def _takings(
     people: int,
     offered: int,
     earned: Earned,
+    owed: int,
     costs: tuple[int, int],
     by_cards: int,
     rate: int,
@@ -109,6 +117,7 @@ def _takings(
         offered=offered,
         sold=earned.gross_minor,
         net=earned.income_minor,
+        tax_owed=owed,
         fixed=fixed,
         for_each=for_each,
         by_cards=by_cards,
@@ -128,6 +137,12 @@ def _by_offering(keys: Iterable[int]) -> dict[int, Earned]:
         one, before = earned_of(of_booking, [1], held=1), found[offering]
         found[offering] = Earned(before.gross_minor + one.gross_minor, before.vat_minor + one.vat_minor)
     return found
+
+
+def _tax_owed(keys: Sequence[int]) -> dict[int, int]:
+    """The tax in the ledger for the bookings of each offering, with what their vouchers owed before. One query."""
+    moves = Transfer.objects.filter(booking__offering__in=keys).values_list("booking__offering")
+    return dict(moves.annotate(owed=SIGNED_TAX).order_by())
 
 
 def _costs(keys: Iterable[int]) -> dict[int, tuple[int, int]]:

@@ -9,7 +9,7 @@ from django.db.models import Case, F, Q, Sum, When
 
 from bookings.compute.earned import Earned, Sold, earned_of, earned_parts
 from bookings.compute.tax_points import Taxable, chargeable, voucher_part, without_vouchers
-from bookings.models import Booking, BookingLine, IncomeTaken, Transfer
+from bookings.models import Booking, BookingLine, IncomeTaken
 from bookings.queries import balance
 from bookings.services.invoicing import invoiced_by_key
 from bookings.vouchers import used_for
@@ -58,7 +58,7 @@ def sold(line: BookingLine, booking: Booking) -> Sold:
 
 
 def sessions_taken(booking: Booking) -> tuple[list[int], int]:
-    """The minutes of the booked walks in their order, and of how many that were held the income was taken. Two queries."""
+    """The minutes of the booked walks in their order, and how many were held and their income taken. Two queries."""
     walks = list(booking.offering.walks.order_by("starts_at", "pk"))
     taken = set(IncomeTaken.objects.filter(walk__in=walks).values_list("walk", flat=True))
     return [one.minutes for one in walks], sum(one.pk in taken and one.called_off_at is None for one in walks)
@@ -73,6 +73,15 @@ def _owed_by_vouchers(booking: Booking) -> list[tuple[int, int]]:
     ]
 
 
+OF_TAX = ("vat", "voucher_tax")
+SIGNED_TAX = Sum(
+    Case(
+        When(credit__key__in=OF_TAX, then=F("amount_minor")),
+        When(debit__key__in=OF_TAX, then=-F("amount_minor")),
+        default=0,
+    )
+)
+"""Minor units of tax that is owed of some transfers of bookings, what was owed since vouchers were sold with it."""
 SIGNED = Case(When(credit__key="vat", then=F("amount_minor")), default=-F("amount_minor"))
 """Minor units by which a transfer raises the tax owed, of those that ON_VAT finds."""
 ON_VAT = Q(credit__key="vat") | Q(debit__key="vat")

@@ -45,6 +45,7 @@ from bookings.views import (
     takings,
     vat,
     voucher_orders,
+    vat_return,
     vouchers,
     walk_ups,
 )
@@ -200,6 +201,8 @@ urlpatterns = [
     path("staff/incidents/", incidents.staff_incidents, name="staff_incidents"),
     path("staff/incidents/<slug:public_id>/", incidents.staff_incident, name="staff_incident"),
     path("staff/follow-ups/<slug:public_id>/done/", incidents.staff_follow_up_done, name="staff_follow_up_done"),
+    path("staff/tax/", vat_return.staff_vat_return, name="staff_vat_return"),
+    path("staff/tax.csv", vat_return.staff_vat_return_file, name="staff_vat_return_file"),
     path("staff/season/", takings.staff_season, name="staff_season"),
     path("staff/season.<str:form>", takings.staff_season_file, name="staff_season_file"),
     path("staff/bookings/<slug:code>/invoices/", invoices.staff_invoices, name="staff_invoices"),

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import csv
 import re
+from collections.abc import Iterable
+from io import StringIO
 
 STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\x00")
 CONTROLS = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
@@ -19,3 +22,10 @@ def inert(text: str) -> str:
     if text.startswith(STARTS_A_FORMULA) and not NUMBER.fullmatch(clean):
         return f"'{clean}"
     return clean
+
+
+def as_csv(rows: Iterable[Iterable[object]]) -> bytes:
+    """The rows as CSV that spreadsheets read: UTF-8 with its mark. Texts must be `inert` already."""
+    written = StringIO()
+    csv.writer(written).writerows(rows)
+    return written.getvalue().encode("utf-8-sig")

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
 from datetime import date, timedelta
 from decimal import Decimal
-from io import BytesIO, StringIO
+from io import BytesIO
 
 import xlsxwriter
 from crispy_forms.helper import FormHelper
@@ -20,7 +19,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from bookings.card_costs import fees_of_no_walk
 from bookings.compute.bar_chart import Bar, bars
-from bookings.compute.spreadsheet import inert
+from bookings.compute.spreadsheet import as_csv, inert
 from bookings.models import WalkCost
 from bookings.money_forms import trading_currency
 from bookings.services.note_cost import note_cost, take_cost_back
@@ -31,7 +30,20 @@ from walks.form_base import day_input
 from walks.models import Offering
 from walks.views.guide import staff
 
-HEADINGS = ("Day", "Walk", "Theme", "State", "People", "Offered", "Sold", "Without VAT", "Costs", "Left", "Currency")
+HEADINGS = (
+    "Day",
+    "Walk",
+    "Theme",
+    "State",
+    "People",
+    "Offered",
+    "Sold",
+    "Without VAT",
+    "VAT owed by now",
+    "Costs",
+    "Left",
+    "Currency",
+)
 
 
 class CostForm(forms.Form):
@@ -106,7 +118,7 @@ def staff_cost_remove(request: HttpRequest, public_id: str) -> HttpResponse:
 @require_safe
 def staff_season(request: HttpRequest) -> HttpResponse:
     """A season in money and places, as charts and a table."""
-    first, last, form = _span(request)
+    first, last, form = _season(request)
     takings = takings_of(offerings_between(first, last))
     months = summed(takings, lambda one: f"{one.first_day:%b}")
     themes = summed(takings, lambda one: one.offering.theme.name)
@@ -125,10 +137,15 @@ def staff_season(request: HttpRequest) -> HttpResponse:
     return render(request, "bookings/staff_season.html", context)
 
 
-def _span(request: HttpRequest) -> tuple[date, date, SeasonForm]:
+def _season(request: HttpRequest) -> tuple[date, date, SeasonForm]:
     """The days asked for; without any, half a year either way."""
     today = timezone.localdate()
-    usual = {"first": today - timedelta(days=182), "last": today + timedelta(days=182)}
+    return span(request, today - timedelta(days=182), today + timedelta(days=182))
+
+
+def span(request: HttpRequest, first: date, last: date) -> tuple[date, date, SeasonForm]:
+    """The days asked for; without any, or where they cannot be read, from `first` to `last`."""
+    usual = {"first": first, "last": last}
     form = SeasonForm(request.GET or None, initial=usual)
     asked = form.cleaned_data if form.is_bound and form.is_valid() else usual
     return asked["first"], asked["last"], form
@@ -146,9 +163,9 @@ def _place_bars(months: Sequence[Group]) -> list[Bar]:
 @require_safe
 def staff_season_file(request: HttpRequest, form: str) -> HttpResponse:
     """The table of the season for a spreadsheet: form "xlsx" or "csv"."""
-    first, last, _ = _span(request)
+    first, last, _ = _season(request)
     rows = [_cells(one) for one in takings_of(offerings_between(first, last))]
-    content, kind = (_xlsx(rows), XLSX) if form == "xlsx" else (_csv(rows), "text/csv; charset=utf-8")
+    content, kind = (_xlsx(rows), XLSX) if form == "xlsx" else (as_csv([HEADINGS, *rows]), "text/csv; charset=utf-8")
     answer = HttpResponse(content, content_type=kind)
     answer["Content-Disposition"] = f'attachment; filename="season-{first}-{last}.{form}"'
     return answer
@@ -160,14 +177,8 @@ Cells = tuple[str | int | Decimal, ...]
 
 def _cells(one: Takings) -> Cells:
     texts = (one.first_day.isoformat(), one.offering.title, one.offering.theme.name, one.offering.get_state_display())
-    money = (in_major(amount, one.currency) for amount in (one.sold, one.net, one.costs, one.left))
+    money = (in_major(amount, one.currency) for amount in (one.sold, one.net, one.tax_owed, one.costs, one.left))
     return (*map(inert, texts), one.people, one.offered, *money, one.currency)
-
-
-def _csv(rows: Sequence[Cells]) -> bytes:
-    written = StringIO()
-    csv.writer(written).writerows([HEADINGS, *rows])
-    return written.getvalue().encode("utf-8-sig")
 
 
 def _xlsx(rows: Sequence[Cells]) -> bytes:

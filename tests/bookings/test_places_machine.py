@@ -271,7 +271,10 @@ class Places(CardMoney):
 
 def _other_prices(offering: Offering, rate: int) -> dict[str, object]:
     body = offering.prices.body
-    return body | {"by_band": {band: price * 3 // 2 + 1 for band, price in body["by_band"].items()}, "vat_basis_points": rate}
+    return body | {
+        "by_band": {band: price * 3 // 2 + 1 for band, price in body["by_band"].items()},
+        "vat_basis_points": rate,
+    }
 
 
 def _everything() -> tuple[object, ...]:

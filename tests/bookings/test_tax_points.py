@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import timedelta
 from fractions import Fraction
+from io import StringIO
 
 import pytest
+from django.core.management import call_command
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -22,6 +24,7 @@ from bookings.services.pay_by_voucher import pay_by_voucher
 from bookings.services.record_payment import record_payment
 from bookings.services.take_income import take_next_income
 from foraywright.floor.compute.money import tax_within
+from foraywright.floor.models import AuditLine
 from tests.cast import World
 
 RATES = st.sampled_from([0, 500, 700, 1900, 2000])
@@ -194,3 +197,37 @@ def test_a_single_purpose_voucher_owes_its_tax_once_from_its_sale_on(world: Worl
     assert (credited(booking, "vat"), credited(booking, "voucher_tax")) == (200, 200)
     sold = Transfer.objects.get(voucher=voucher, credit__key="vat")
     assert (sold.amount_minor, sold.vat_basis_points) == (200, 2000)
+
+
+def books_of_before(world: World, monkeypatch: pytest.MonkeyPatch) -> Booking:
+    """A booking that was paid when tax was booked after the walk alone."""
+    with monkeypatch.context() as before:
+        before.setattr("bookings.services.settle_money.book_tax", lambda *_, **__: None)
+        booking = book_places(world.order("adult", "adult"), by="participant", now=world.now)
+        pay(world, booking, 3600)
+    return booking
+
+
+@pytest.mark.database
+def test_books_of_before_are_brought_to_the_rule_once(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    booking = books_of_before(world, monkeypatch)
+    right = book_places(world.order("adult"), by="participant", now=world.now)
+    pay(world, right, 1800)
+    assert (stands(booking), stands(right)) == ((0, 0, 3600), (300, 0, 1500))
+    for said in ("The tax of 1 bookings was booked; the others were right.", "The tax of 0 bookings was booked"):
+        out = StringIO()
+        call_command("book_tax_points", stdout=out)
+        assert said in out.getvalue()
+        assert (stands(booking), stands(right)) == ((600, 0, 3000), (300, 0, 1500))
+    line = AuditLine.objects.get(act="book tax points")
+    assert (line.object_id, line.actor) == (booking.public_id, "command")
+    assert "from payment or invoice on" in line.reason
+
+
+@pytest.mark.database
+def test_of_books_of_before_the_next_act_on_a_booking_books_what_is_missing(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    booking = books_of_before(world, monkeypatch)
+    take_next_income(now=world.walk.ends_at)
+    assert stands(booking) == (600, 3000, 0)

@@ -243,6 +243,8 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_prices": ((), {"office"}),
     "staff_refunds": ((), {"office"}),
     "staff_vat": ((), {"office"}),
+    "staff_vat_return": ((), {"office"}),
+    "staff_vat_return_file": ((), {"office"}),
     "staff_ground_rules": ((), {"office"}),
     "staff_ratios": ((), {"office"}),
     "staff_people": ((), {"office"}),
