@@ -1,8 +1,6 @@
 """How what is sold is taxed on a day.
 
-The tax point that the ledger knows is the day on which a walk is held; of a single-purpose voucher, its issue. UK law
-sets an earlier one where money is received, or an invoice issued, before (VATA 1994 s. 6, from memory; HMRC manual
-VATTOS5105, read on 2026-11-25): whoever does the books takes it from the dates of payments.
+When the tax is owed is another question: `compute/tax_points.py`.
 """
 
 from __future__ import annotations

@@ -1,11 +1,12 @@
 """When the tax in a booking's price becomes owed.
 
 The tax point of a supply is its performance, or before it a payment or an invoice as far as that reaches: UK Value
-Added Tax Act 1994 s. 6(4) ("to the extent covered by the invoice or payment", quoted in HMRC manual VATTOS2225); Directive
-2006/112/EC art. 65 (a payment on account, "on receipt of the payment and on the amount received", VATTOS2440); all read
-on 2026-11-26. Where a Member State goes by payments alone (art. 66 leaves it the choice, from memory) an invoice makes
-the tax owed too early here, never too late. What is kept when somebody cancels stays taxed (HMRC Brief 13/2018, from
-commentaries read on 2026-11-26) and is owed at once, paid or not (our rule). The 14 days of s. 6(5) are not used.
+Added Tax Act 1994 s. 6(4) ("to the extent covered by the invoice or payment", quoted in HMRC manual VATTOS2225);
+Directive 2006/112/EC art. 65 (a payment on account: "on receipt of the payment and on the amount received", quoted in
+VATTOS2440); both read on 2026-11-26. Where a Member State goes by payments alone (art. 66 leaves it the choice, from
+memory) an invoice makes the tax owed too early here, never too late. What is kept when somebody cancels stays taxed
+(HMRC Brief 13/2018, from commentaries read on 2026-11-26) and is owed at once, paid or not (our rule). The 14 days of
+s. 6(5) are not used.
 """
 
 from __future__ import annotations
