@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0028_told_to_the_guide'),
+        ('bookings', '0030_bookings_newest_first'),
     ]
 
     operations = [
