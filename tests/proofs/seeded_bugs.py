@@ -85,7 +85,9 @@ BUGS = (
         "debit=accounts[debit],\n        credit=accounts[credit]",
         "debit=accounts[credit],\n        credit=accounts[debit]",
     ),
-    Bug("services/take_income.py", "amount_minor=abs(missing)", "amount_minor=amount"),
+    Bug("services/take_income.py", 'earned.income_minor - credited(booking, "income")', "earned.income_minor"),
+    Bug("services/book_tax.py", "0) - standing.get(rate, 0)", "0)"),
+    Bug("services/settle_money.py", "        )\n    book_tax(booking, now=now)\n", "        )\n"),
     Bug("queries.py", "booking.held_until > now\n", "booking.held_until >= now\n"),
     Bug("compute/refunds.py", "if days >= one.days)", "if days > one.days)"),
 )
