@@ -44,8 +44,8 @@ from bookings.views import (
     staff_accounts,
     takings,
     vat,
-    voucher_orders,
     vat_return,
+    voucher_orders,
     vouchers,
     walk_ups,
 )

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0030_bookings_newest_first'),
+        ('bookings', '0032_voucher_orders'),
     ]
 
     operations = [
