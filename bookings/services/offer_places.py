@@ -64,6 +64,7 @@ def _offer(booking: Booking, walks: Sequence[Walk], *, until: datetime, now: dat
     booking = Booking.objects.select_for_update().get(pk=booking.pk)
     booking.offering = walks[0].offering
     booking.state, booking.hold_kind = Booking.State.HELD, Booking.HoldKind.OFFER
+    booking.session_ends_at = None  # that of an earlier payment does not bound the offer
     booking.held_until, booking.extensions, booking.version = until, 0, booking.version + 1
     booking.save()
     people = people_of(booking)
