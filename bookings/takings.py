@@ -76,6 +76,7 @@ def takings_of(offerings: Sequence[Offering]) -> list[Takings]:
             people=people.get(key, 0),
             offered=offered.get(key, 0),
             earned=earned[key],
+            owed=owed.get(key, 0),
             costs=costs[key],
             by_cards=by_cards[key],
             rate=rates[key],

@@ -7,6 +7,7 @@ from datetime import datetime
 from bookings.errors import NotRecorded
 from bookings.models import Booking, CardPayment, Chargeback, ChargebackTold, Transfer
 from bookings.queries import balance, credited
+from bookings.services.book_tax import book_tax
 from bookings.services.charging import currency_of
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking
@@ -95,6 +96,7 @@ def give_back_chargeback(chargeback: Chargeback, booking: Booking, *, now: datet
         move(Transfer.Kind.GIVEN_BACK, "card", account, part, booking, now=now)
         rest -= part
     move(Transfer.Kind.GIVEN_BACK, "card", "unmatched", rest, booking, now=now)
+    book_tax(booking, now=now)
     chargeback.state, chargeback.settled_at, chargeback.settled_by = State.GIVEN_BACK, now, None
     chargeback.save(update_fields=["state", "settled_at", "settled_by"])
 

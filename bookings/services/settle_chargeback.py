@@ -7,6 +7,7 @@ from datetime import datetime
 from bookings.errors import NotMatched
 from bookings.models import Booking, CallOffChoice, Chargeback, Transfer
 from bookings.queries import credited
+from bookings.services.book_tax import book_tax
 from bookings.services.card_fees import charge_fee
 from bookings.services.charging import currency_of
 from bookings.services.choose_after_call_off import settle_choice
@@ -60,6 +61,7 @@ def _end(chargeback: Chargeback, booking: Booking, account: str, *, now: datetim
         move(Transfer.Kind.CHARGEBACK, promised, "charged_back", part, booking, now=now)
         rest -= part
     move(Transfer.Kind.CHARGEBACK, account, "charged_back", rest, booking, now=now)
+    book_tax(booking, now=now)
 
 
 def _choose_the_money(booking: Booking, *, now: datetime) -> None:

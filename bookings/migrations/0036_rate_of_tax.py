@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0032_voucher_orders'),
+        ('bookings', '0035_card_pages'),
     ]
 
     operations = [
