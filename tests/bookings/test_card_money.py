@@ -87,7 +87,7 @@ def level() -> dict[str, int]:
 
 
 def test_a_fee_is_a_cost_and_what_was_paid_stays_what_was_paid(booking: Booking, payment: CardPayment) -> None:
-    assert level() == {"card": 3526, "provider_fees": 74, "deferred_income": -3600}
+    assert level() == {"card": 3526, "provider_fees": 74, "deferred_income": -3000, "vat": -600}
     assert (paid(booking), means_of(booking), payment.fee_minor) == (3600, [("card", 3600)], 74)
 
 
@@ -176,7 +176,7 @@ def test_who_takes_the_money_of_a_called_off_walk_back_has_chosen_it(
 def test_what_the_provider_gives_back_is_ours_again(
     world: World, booking: Booking, payment: CardPayment, chargeback: Chargeback, state: str | None
 ) -> None:
-    before = {"card": 3526, "provider_fees": 74, "deferred_income": -3600}
+    before = {"card": 3526, "provider_fees": 74, "deferred_income": -3000, "vat": -600}
     if state:
         settle(world, chargeback, state)
     for _ in range(2):
@@ -242,7 +242,7 @@ def test_a_fee_of_the_account_is_a_cost_of_the_season_and_of_no_walk(world: Worl
     today = world.now.date()
     assert (CardPayout.objects.count(), fees_of_no_walk(today, today)) == (1, 500)
     assert fees_of_no_walk(today + timedelta(days=1), today + timedelta(days=9)) == 0
-    assert level() == {"card": 26, "bank": 3000, "provider_fees": 574, "deferred_income": -3600}
+    assert level() == {"card": 26, "bank": 3000, "provider_fees": 574, "deferred_income": -3000, "vat": -600}
     season = words_of(signed_in(world.olive).get(reverse("staff_season")).content)
     assert "£5.00 of the costs are fees of the card provider that belong to no single walk" in season
 
