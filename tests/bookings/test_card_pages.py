@@ -31,6 +31,7 @@ from bookings.services.receive_card_notice import say_card_outcome
 from bookings.services.record_payment import record_payment
 from bookings.services.start_card_payment import start_card_payment
 from bookings.services.withdraw_card_pages import MOST_ATTEMPTS, withdraw_next_card_page
+from bookings.views.public import hold_for_the_card
 from foraywright.floor.compute.money import in_major
 from foraywright.floor.models import Business, PolicyVersion
 from tests.bookings.books import accounts
@@ -371,3 +372,18 @@ def test_the_settings_say_how_long_pages_of_other_providers_live(world: World, s
     assert card_provider.page_end(now=world.now) is None
     settings.CARD_PAGE_LIVES = timedelta(minutes=45)
     assert card_provider.page_end(now=world.now) == later(world, 45)
+
+
+def test_the_form_passes_the_end_of_the_page_to_the_hold(world: World) -> None:
+    held = hold_for_the_card(world.order(), by="participant", now=world.now)
+    assert held.session_ends_at == later(world, 30)
+
+
+def test_a_hold_that_began_without_a_page_ends_with_the_page_it_is_paid_on(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(PracticeProvider, "page_lives", timedelta(minutes=12))
+    held = hold_places(world.order(), by="participant", now=world.now)
+    begin(held, now=world.now)
+    held.refresh_from_db()
+    assert (held.held_until, held.session_ends_at) == (later(world, 12), later(world, 12))
