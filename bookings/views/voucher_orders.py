@@ -7,7 +7,7 @@ from functools import wraps
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -23,6 +23,7 @@ from bookings.voucher_forms import OrderVoucherForm
 from bookings.voucher_print import voucher_pdf
 from foraywright.floor.door import names_act
 from foraywright.floor.links import follow_link, make_link
+from foraywright.floor.models import Business
 from foraywright.floor.pdf import PdfFailed
 from foraywright.floor.refusals import Refusal
 from walks.views.documents import pdf_response
@@ -37,7 +38,8 @@ OrderView = Callable[[HttpRequest, VoucherOrder, str], HttpResponseBase]
 @names_act("booking.make")
 @require_http_methods(FORM)
 def give_voucher(request: HttpRequest) -> HttpResponse:
-    """How much the voucher is to be worth; then its own page says how it is paid."""
+    """How much the voucher is to be worth; then its own page says how it is paid. 404 before there is a business."""
+    get_object_or_404(Business)
     form, now = OrderVoucherForm(request.POST or None), timezone.now()
     if not form.is_valid():
         return form_page(request, "bookings/give_voucher.html", form)

@@ -126,3 +126,9 @@ def test_a_line_that_names_no_order_offers_no_voucher(world: World, olive: Clien
     page = reverse("staff_bank_line", args=[BankLine.objects.get().public_id])
     assert "issue one worth" not in olive.get(page).content.decode()
     assert olive.post(page, {"what": "voucher"}).status_code == 422
+
+
+@pytest.mark.django_db
+def test_before_there_is_a_business_no_voucher_is_offered(client: Client) -> None:
+    assert PAGE not in client.get("/").content.decode()
+    assert client.post(PAGE, {"key": "k", "value": "50"}).status_code == 404
