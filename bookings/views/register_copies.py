@@ -11,6 +11,7 @@ from dataclasses import asdict
 from pathlib import Path
 from uuid import UUID
 
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.staticfiles import finders
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse, QueryDict
@@ -30,6 +31,7 @@ from bookings.views.by_link import kept_from_others
 from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.door import names_act, require
+from foraywright.floor.ids import new_secret
 from walks.views.documents import session_or_404, subject_of
 from walks.views.guide import staff
 
@@ -60,7 +62,23 @@ def staff_register_copy(request: HttpRequest, public_id: str, number: int) -> Ht
         taken = take_register(walk, by=staff(request), now=timezone.now(), device=_device(request.POST))
     except NotTakenAlong as refused:
         return JsonResponse({"refused": refused.sentence}, status=422)
-    return kept_from_others(JsonResponse(contents(walk, taken)))
+    answer = kept_from_others(JsonResponse(contents(walk, taken)))
+    _give_half_of_the_key(answer, taken.copy)
+    return answer
+
+
+def _give_half_of_the_key(answer: HttpResponseBase, copy: RegisterCopy) -> None:
+    """A cookie that the browser drops by itself when the copy's time is over; we keep nothing of it.
+
+    The device's script reads it, so it is not HttpOnly; without the guide's code it opens nothing.
+    """
+    answer.set_cookie(
+        f"register-{copy.public_id}",
+        new_secret(),
+        max_age=copy.kept_until - copy.taken_at,
+        secure=settings.SESSION_COOKIE_SECURE,
+        samesite="Strict",
+    )
 
 
 def _device(sent: QueryDict) -> Device:

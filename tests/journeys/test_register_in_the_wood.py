@@ -250,6 +250,38 @@ def test_the_copy_is_sealed_and_goes_after_ten_wrong_codes(
     assert page.evaluate("registerStore.copies()") == []
 
 
+def test_a_copy_on_a_phone_that_nobody_opened_in_time_cannot_be_opened(
+    phone: BrowserContext, live_server: LiveServer, morning: Booking
+) -> None:
+    take_along(phone, live_server, morning).close()
+    copy = RegisterCopy.objects.get()
+    (half,) = (one for one in phone.cookies() if one["name"] == f"register-{copy.public_id}")
+    lives = half["expires"] - time_machine.escape_hatch.time.time()  # the browser has the real clock for its cookies
+    assert lives == pytest.approx((copy.kept_until - copy.taken_at).total_seconds(), abs=60)
+    assert half["sameSite"] == "Strict"
+    phone.set_offline(True)
+    open_in_the_wood(phone, live_server).close()
+    phone.clear_cookies(name=half["name"])  # what the browser does at that time, no script of ours being there
+    page = phone.new_page()
+    page.goto(f"{live_server.url}/register/")
+    page.get_by_label("Your code").fill(CODE)
+    page.get_by_role("button", name="Open it").click()
+    expect(page.get_by_text("That copy can no longer be opened and was deleted")).to_be_visible()
+    assert page.evaluate("registerStore.copies()") == []
+
+
+def test_a_browser_that_keeps_no_cookies_takes_nothing_along(
+    phone: BrowserContext, live_server: LiveServer, morning: Booking
+) -> None:
+    page = phone.new_page()
+    page.add_init_script("Object.defineProperty(document, 'cookie', { get: () => '', set: () => {} })")
+    page.goto(f"{live_server.url}/staff/walks/{morning.offering.public_id}/1/day/register/")
+    page.get_by_label("Code, eight signs or more").fill(CODE)
+    page.get_by_role("button", name="Take it along").click()
+    expect(page.get_by_text("this browser keeps no cookies")).to_be_visible()
+    assert page.evaluate("registerStore.copies()") == []
+
+
 def test_a_revoked_copy_deletes_itself_and_so_does_signing_out(
     phone: BrowserContext, live_server: LiveServer, morning: Booking
 ) -> None:

@@ -153,7 +153,10 @@
       field.value = "";
       if (sealed) return show(kept, sealed);
       const [left] = (await registerStore.copies()).filter((one) => one.copy === kept.copy);
-      if (!left) return list();
+      if (!left) {
+        await list();
+        return place.prepend(element("p", { role: "alert", textContent: "That copy can no longer be opened and was deleted: its day is over, its cookie is gone, or the code was wrong ten times. Use the printed register." }));
+      }
       wrong.textContent = `Not that code. ${10 - left.failures} more tries, then the copy deletes itself.`;
     });
     return form;

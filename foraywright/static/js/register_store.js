@@ -48,8 +48,13 @@ const registerStore = (() => {
   const remove = (name, key) => inStore(name, "readwrite", (store) => store.delete(key));
   const all = (name) => inStore(name, "readonly", (store) => store.getAll());
 
-  async function keyFrom(code, salt) {
-    const bytes = new TextEncoder().encode(code);
+  // Half of the key is a cookie of the server's, which the browser itself lets go of a day after the walk: what lies on a
+  // device that nobody opens again is shut for good, though no script ran there.
+  const cookieOf = (copy) => `register-${copy}`;
+  const halfOf = (copy) => document.cookie.split("; ").find((one) => one.startsWith(`${cookieOf(copy)}=`))?.split("=")[1];
+
+  async function keyFrom(code, half, salt) {
+    const bytes = new TextEncoder().encode(`${half} ${code}`);
     const raw = await crypto.subtle.importKey("raw", bytes, "PBKDF2", false, ["deriveKey"]);
     const how = { name: "PBKDF2", hash: "SHA-256", salt, iterations: ROUNDS };
     return crypto.subtle.deriveKey(how, raw, { name: "AES-GCM", length: 256 }, false, ["encrypt", "decrypt"]);
@@ -57,20 +62,26 @@ const registerStore = (() => {
 
   async function seal(given, code) {
     const { sealed, ...open } = given;
+    const half = halfOf(open.copy);
+    if (!half) return false;
     const salt = crypto.getRandomValues(new Uint8Array(16));
     const iv = crypto.getRandomValues(new Uint8Array(12));
     const text = new TextEncoder().encode(JSON.stringify(sealed));
-    const body = await crypto.subtle.encrypt({ name: "AES-GCM", iv }, await keyFrom(code, salt), text);
+    const key = await keyFrom(code, half, salt);
+    const body = await crypto.subtle.encrypt({ name: "AES-GCM", iv }, key, text);
     await put("copies", { ...open, salt, iv, body, failures: 0 });
+    return true;
   }
 
   // The failure is noted before the code is tried: a page that is closed in between gives no free guess.
   async function unseal(copy, code) {
     const [kept] = (await all("copies")).filter((one) => one.copy === copy);
     if (!kept) return null;
+    const half = halfOf(copy);
+    if (!half) return forget(copy);
     await put("copies", { ...kept, failures: kept.failures + 1 });
     try {
-      const key = await keyFrom(code, kept.salt);
+      const key = await keyFrom(code, half, kept.salt);
       const text = await crypto.subtle.decrypt({ name: "AES-GCM", iv: kept.iv }, key, kept.body);
       await put("copies", { ...kept, failures: 0 });
       keys.set(copy, key);
@@ -84,6 +95,7 @@ const registerStore = (() => {
   // The copy goes with what was typed beside it; what waits for the server stays, and nobody can read it here.
   async function forget(copy) {
     keys.delete(copy);
+    document.cookie = `${cookieOf(copy)}=; Max-Age=0; Path=/`;
     for (const one of await all("own")) if (one.copy === copy) await remove("own", one.uuid);
     await remove("copies", copy);
   }

@@ -27,7 +27,7 @@
     if (answer.redirected || !(answer.headers.get("content-type") ?? "").includes("json")) return "Not taken along: sign in again.";
     const given = await answer.json();
     if (given.refused) return given.refused;
-    await registerStore.seal(given, code);
+    if (!await registerStore.seal(given, code)) return "Not taken along: this browser keeps no cookies. Use the printed register.";
     const back = await registerStore.unseal(given.copy, code);
     if (JSON.stringify(back) !== JSON.stringify(given.sealed)) return "Not ready: what was kept could not be read back. Use the printed register.";
     if (!await keepPage()) return "Not ready: the page was not kept. Use the printed register.";
