@@ -100,6 +100,10 @@ def load_demo(*, now: datetime, today: date) -> None:
     season.look_ahead()
 
 
+FORGETS = 5
+"""One party in so many forgets to pay in time."""
+
+
 @dataclass
 class Season:
     """The season as it is being put in: what later files name by key."""
@@ -254,10 +258,13 @@ class Season:
             booked = self.now - timedelta(days=40 - number, minutes=37 * number)
             booking = book_places(_order(self.offerings[entry["walk"]], entry, number), by="participant", now=booked)
             if entry.get("paid"):
-                into_bank = booked + timedelta(days=1)
-                owed = balance(booking)
-                record_payment(booking, into="bank", amount_minor=owed, by=self.users["olga"], now=into_bank)
-                self._write_papers(booking, now=into_bank)
+                self._pay(booking, now=booked + timedelta(days=1))
+                self._write_papers(booking, now=booked + timedelta(days=1))
+            elif booking.pay_by and booking.pay_by < self.now.date() and number % FORGETS:
+                self._pay(booking, now=booked + timedelta(days=2))
+
+    def _pay(self, booking: Booking, *, now: datetime) -> None:
+        record_payment(booking, into="bank", amount_minor=balance(booking), by=self.users["olga"], now=now)
 
     def _write_papers(self, booking: Booking, *, now: datetime) -> None:
         """An invoice and a receipt, as some ask for them: what is cancelled later is credited by itself."""

@@ -19,7 +19,7 @@ from bookings.vat import taxed_as
 from foraywright.floor.compute.clock_words import day_words
 from foraywright.floor.compute.money import tax_within
 from foraywright.floor.links import make_link
-from foraywright.floor.models import Business
+from foraywright.floor.models import Business, LinkSecret
 from foraywright.floor.pdf import Pdf, render_pdf
 from foraywright.floor.printing import render_document
 from walks.models import Walk
@@ -39,7 +39,7 @@ LEADERS_BRING = (
 def quote_link(quote: GroupQuote, *, now: datetime) -> str:
     """Make a link that opens the quote until 60 days after its walk; return its token."""
     last = quote.offering.walks.latest("ends_at")
-    return make_link("quote", quote.public_id, expires_at=last.ends_at + OPEN_AFTERWARDS, now=now)
+    return make_link(LinkSecret.Purpose.QUOTE, quote.public_id, expires_at=last.ends_at + OPEN_AFTERWARDS, now=now)
 
 
 def quote_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:

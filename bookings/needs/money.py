@@ -89,5 +89,5 @@ def bank_lines(now: datetime) -> Iterator[Need]:
     """Lines of bank statements that found no booking. One query."""
     waiting = BankLine.objects.filter(state=BankLine.State.WAITING).count()
     if waiting:
-        lines = counted(waiting, "line of a bank statement waits", "lines of bank statements wait")
-        yield Need(f"{lines} for somebody to say what they are.", reverse("staff_money"))
+        lines = counted(waiting, "line of a bank statement belongs", "lines of bank statements belong")
+        yield Need(f"{lines} to no booking yet. Say what was paid for.", reverse("staff_money"))

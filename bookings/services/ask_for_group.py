@@ -46,4 +46,6 @@ def shut_quotes(quotes: QuerySet[GroupQuote], *, now: datetime) -> None:
     """The step by which no link that was sent before opens `quotes` any more."""
     require_act()
     scopes = list(quotes.values_list("public_id", flat=True))
-    LinkSecret.objects.filter(purpose="quote", scope__in=scopes, revoked_at=None).update(revoked_at=now)
+    LinkSecret.objects.filter(purpose=LinkSecret.Purpose.QUOTE, scope__in=scopes, revoked_at=None).update(
+        revoked_at=now
+    )

@@ -31,7 +31,7 @@ from bookings.views.limits import address_of, with_retry_after
 from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import names_act
 from foraywright.floor.links import follow_link
-from foraywright.floor.models import PolicyVersion
+from foraywright.floor.models import LinkSecret, PolicyVersion
 from foraywright.floor.pdf import PdfFailed
 from foraywright.floor.telling import telling
 from walks.models import Offering
@@ -76,7 +76,7 @@ def by_quote(view: QuoteView) -> Callable[..., HttpResponseBase]:
     @names_act("booking.by_link")
     @wraps(view)
     def opened(request: HttpRequest, token: str) -> HttpResponseBase:
-        state, public_id = follow_link("quote", token, now=timezone.now()) or ("unknown", "")
+        state, public_id = follow_link(LinkSecret.Purpose.QUOTE, token, now=timezone.now()) or ("unknown", "")
         quotes = GroupQuote.objects.select_related("enquiry", "offering__prices", "offering__ratios", "booking")
         quote = quotes.filter(public_id=public_id).first()
         if state != "live" or quote is None:

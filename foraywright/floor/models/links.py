@@ -11,6 +11,7 @@ class LinkSecret(models.Model):
         DECLARATION = "declaration", "One person's declaration"
         REVIEW = "review", "The review of an account"
         VOUCHER = "voucher", "The order of a voucher"
+        QUOTE = "quote", "A quote for a group"
         FEED = "feed", "A guide's own calendar"
         STAFF = "staff", "A staff account to be taken up"
 
