@@ -134,7 +134,7 @@ def assert_all_agrees(booking: Booking, *, people: int, costs: int, came: int, b
     counted = statement_of(walk, now=timezone.now()).head_count
     assert counted.participants == walk.places_taken_shown == people
     assert booking.places.filter(given_back_at=None).count() == people
-    assert due(booking) == costs == credited(booking, "deferred_income")
+    assert due(booking) == costs == credited(booking, "deferred_income", "vat")
     assert (paid(booking), refund_due(booking)) == (came, back)
     assert balance(booking) == costs - came + back
 
