@@ -84,7 +84,7 @@ def end_lines(lines: Sequence[BookingLine], *, percent: int, earned: int = 0, no
 
 def charge(booking: Booking, amount_minor: int, *, now: datetime) -> None:
     """The step that writes the sale of places for `amount_minor`."""
-    _write(booking, Transfer.Kind.SALE, "receivable", "deferred_income", amount_minor, now=now)
+    move(Transfer.Kind.SALE, "receivable", "deferred_income", amount_minor, booking, now=now)
     book_tax(booking, now=now)
 
 
@@ -96,14 +96,15 @@ def take_back(booking: Booking, amount_minor: int, *, into: str = "refunds_due",
     owed = balance(booking)
     let_go = min(amount_minor, max(0, owed))
     kind = Transfer.Kind.CANCELLATION
-    _write(booking, kind, "deferred_income", "receivable", let_go, now=now)
-    _write(booking, kind, "deferred_income", into, amount_minor - let_go, now=now)
-    _write(booking, kind, "receivable", into, max(0, -owed), now=now)
+    move(kind, "deferred_income", "receivable", let_go, booking, now=now)
+    move(kind, "deferred_income", into, amount_minor - let_go, booking, now=now)
+    move(kind, "receivable", into, max(0, -owed), booking, now=now)
     return_to_vouchers(booking, now=now)
     book_tax(booking, now=now)
 
 
-def _write(booking: Booking, kind: str, debit: str, credit: str, amount_minor: int, *, now: datetime) -> None:
+def move(kind: str, debit: str, credit: str, amount_minor: int, booking: Booking, *, now: datetime) -> None:
+    """The step that writes one transfer of a booking, in its currency; none of nothing."""
     transfer(
         kind,
         debit=debit,

@@ -8,8 +8,7 @@ from bookings.errors import NotRecorded
 from bookings.models import Booking, CardPayment, Chargeback, ChargebackTold, Transfer
 from bookings.queries import balance, credited
 from bookings.services.book_tax import book_tax
-from bookings.services.charging import currency_of
-from bookings.services.ledger import transfer
+from bookings.services.charging import move
 from bookings.services.locks import lock_booking
 from foraywright.floor.acts import By, act, record, require_act
 
@@ -107,16 +106,3 @@ def _where_it_went(chargeback: Chargeback, booking: Booking) -> list[tuple[str, 
     if chargeback.state == State.OWED:
         return [("receivable", max(0, balance(booking)))]
     return [("bad_debts", max(0, -credited(booking, "bad_debts")))]
-
-
-def move(kind: str, debit: str, credit: str, amount_minor: int, booking: Booking, *, now: datetime) -> None:
-    """The step that writes one transfer of a chargeback."""
-    transfer(
-        kind,
-        debit=debit,
-        credit=credit,
-        amount_minor=amount_minor,
-        currency=currency_of(booking),
-        booking=booking,
-        now=now,
-    )

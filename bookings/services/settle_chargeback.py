@@ -9,10 +9,10 @@ from bookings.models import Booking, CallOffChoice, Chargeback, Transfer
 from bookings.queries import credited
 from bookings.services.book_tax import book_tax
 from bookings.services.card_fees import charge_fee
-from bookings.services.charging import currency_of
+from bookings.services.charging import currency_of, move
 from bookings.services.choose_after_call_off import settle_choice
 from bookings.services.locks import lock_booking
-from bookings.services.note_chargeback import give_back_chargeback, move
+from bookings.services.note_chargeback import give_back_chargeback
 from foraywright.floor.acts import act, record
 from foraywright.floor.models import User
 

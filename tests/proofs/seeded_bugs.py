@@ -55,7 +55,7 @@ BUGS = (
     Bug("services/places.py", "    show_taken(booking.offering.walks.filter(starts_at__gt=now), now=now)\n", ""),
     Bug("services/places.py", "    before.update(given_back_at=None)\n", ""),
     Bug("services/charging.py", "let_go = min(amount_minor, max(0, owed))", "let_go = amount_minor"),
-    Bug("services/charging.py", '    _write(booking, kind, "receivable", into, max(0, -owed), now=now)\n', ""),
+    Bug("services/charging.py", '    move(kind, "receivable", into, max(0, -owed), booking, now=now)\n', ""),
     Bug("services/confirm_hold.py", "    charge(booking, price_of(booking), now=now)\n", ""),
     Bug(
         "services/hold_places.py",
