@@ -150,7 +150,7 @@ class Storm:
         sums = books.accounts
         assert sum(sums.values()) == 0
         assert sums["card"] == sum(one.asked_minor for one in begun if one.token in taken)
-        owed = ("refunds_due", "deferred_income", "unmatched")
+        owed = ("refunds_due", "deferred_income", "vat", "unmatched")
         assert sums["card"] + sums["receivable"] == -sum(sums[one] for one in owed)
         for payment in begun:
             booking = Booking.objects.get(pk=payment.booking_id)
