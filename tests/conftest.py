@@ -11,6 +11,7 @@ import time_machine
 from django.db import connection
 from django.test import Client, TransactionTestCase
 
+from foraywright.floor.models import Business
 from tests.audit import the_audit_names_nobody
 from tests.cast import World, make_world
 from tests.pages import signed_in
@@ -64,6 +65,12 @@ def september() -> Iterator[None]:
     """The clock stands still at `NOW`, for pages and acts that read it themselves."""
     with time_machine.travel(NOW, tick=False):
         yield
+
+
+@pytest.fixture
+def practice_cards(world: World, september: None) -> None:
+    """A demonstration, in which the practice provider takes cards."""
+    Business.objects.update(is_demonstration=True)
 
 
 @pytest.fixture

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -59,3 +60,16 @@ def wait_until(true: Callable[[], object], seconds: float = 60) -> None:
     while not true():
         assert time.monotonic() < deadline, "waited in vain"
         time.sleep(0.05)
+
+
+def free_port() -> int:
+    with socket.socket() as any_port:
+        any_port.bind(("127.0.0.1", 0))
+        return int(any_port.getsockname()[1])
+
+
+def children_of(pid: int) -> dict[str, int]:
+    """Process ids of the two children by what they run."""
+    listed = subprocess.run(["ps", "--ppid", str(pid), "-o", "pid=,args="], capture_output=True, text=True, check=False)
+    lines = [line.split(maxsplit=1) for line in listed.stdout.splitlines()]
+    return {"worker" if "manage.py work" in args else "web server": int(child) for child, args in lines}

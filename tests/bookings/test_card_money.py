@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from datetime import timedelta
 
 import pytest
-import time_machine
 from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
@@ -31,21 +29,14 @@ from bookings.services.take_in_statement import take_in_and_match
 from bookings.services.take_income import take_next_income
 from bookings.takings import takings_of
 from foraywright.floor.compute.short_codes import spoken
-from foraywright.floor.models import AuditLine, Business
+from foraywright.floor.models import AuditLine
 from tests.bookings.books import accounts
 from tests.bookings.statements import Entry, statement
 from tests.bookings.test_card_payments import send
 from tests.cast import World
 from tests.pages import signed_in, words_of
 
-pytestmark = pytest.mark.database
-
-
-@pytest.fixture(autouse=True)
-def _demonstration(world: World) -> Iterator[None]:
-    Business.objects.update(is_demonstration=True)
-    with time_machine.travel(world.now, tick=False):
-        yield
+pytestmark = [pytest.mark.database, pytest.mark.usefixtures("practice_cards")]
 
 
 def paid_by_card(world: World, *bands: str, fee: int | None = None) -> CardPayment:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -41,14 +40,7 @@ from tests.pages import signed_in, words_of
 from walks.models import Site
 from walks.queries import slug_of
 
-pytestmark = pytest.mark.database
-
-
-@pytest.fixture(autouse=True)
-def _demonstration(world: World) -> Iterator[None]:
-    Business.objects.update(is_demonstration=True)
-    with time_machine.travel(world.now, tick=False):
-        yield
+pytestmark = [pytest.mark.database, pytest.mark.usefixtures("practice_cards")]
 
 
 def later(world: World, minutes: int) -> datetime:

@@ -31,16 +31,9 @@ from foraywright.floor.models import Business
 from tests.cast import World
 from walks.queries import slug_of
 
-pytestmark = pytest.mark.database
+pytestmark = [pytest.mark.database, pytest.mark.usefixtures("practice_cards")]
 
 SECRET = b"of the suite"
-
-
-@pytest.fixture(autouse=True)
-def _demonstration(world: World) -> object:
-    Business.objects.update(is_demonstration=True)
-    with time_machine.travel(world.now, tick=False):
-        yield
 
 
 @pytest.fixture

@@ -14,14 +14,8 @@ from django.core.management import CommandError
 
 from bookings.management.commands.serve import login_lines, refuse_taken
 from foraywright.floor.models import Business
-from tests.bookings.processes import end, start, wait_until
+from tests.bookings.processes import children_of, end, free_port, start, wait_until
 from tests.cast import World
-
-
-def free_port() -> int:
-    with socket.socket() as any_port:
-        any_port.bind(("127.0.0.1", 0))
-        return int(any_port.getsockname()[1])
 
 
 def answers(port: int) -> bool:
@@ -30,13 +24,6 @@ def answers(port: int) -> bool:
             return bool(answer.read().startswith(b"BEGIN:VCALENDAR"))
     except OSError:
         return False
-
-
-def children_of(pid: int) -> dict[str, int]:
-    """Process ids of the two children by what they run."""
-    listed = subprocess.run(["ps", "--ppid", str(pid), "-o", "pid=,args="], capture_output=True, text=True, check=False)
-    lines = [line.split(maxsplit=1) for line in listed.stdout.splitlines()]
-    return {"worker" if "manage.py work" in args else "web server": int(child) for child, args in lines}
 
 
 @pytest.fixture

@@ -51,20 +51,29 @@ def phone(browser: Browser, live_server: LiveServer, real_world: World) -> Itera
         yield context
 
 
-def take_along(phone: BrowserContext, live_server: LiveServer, booking: Booking, people: int = 2) -> Page:
-    page = phone.new_page()
+def ask_for_it(page: Page, live_server: LiveServer, booking: Booking) -> None:
     page.goto(f"{live_server.url}/staff/walks/{booking.offering.public_id}/1/day/register/")
     page.get_by_label("Code, eight signs or more").fill(CODE)
     page.get_by_role("button", name="Take it along").click()
+
+
+def take_along(phone: BrowserContext, live_server: LiveServer, booking: Booking, people: int = 2) -> Page:
+    page = phone.new_page()
+    ask_for_it(page, live_server, booking)
     expect(page.get_by_text(f"Ready for the wood: {people} people kept and read back")).to_be_visible()
     return page
 
 
-def open_in_the_wood(phone: BrowserContext, live_server: LiveServer) -> Page:
+def try_to_open(phone: BrowserContext, live_server: LiveServer) -> Page:
     page = phone.new_page()
     page.goto(f"{live_server.url}/register/")
     page.get_by_label("Your code").fill(CODE)
     page.get_by_role("button", name="Open it").click()
+    return page
+
+
+def open_in_the_wood(phone: BrowserContext, live_server: LiveServer) -> Page:
+    page = try_to_open(phone, live_server)
     expect(page.get_by_text("Pat Partridge", exact=True)).to_be_visible()
     return page
 
@@ -262,10 +271,7 @@ def test_a_copy_on_a_phone_that_nobody_opened_in_time_cannot_be_opened(
     phone.set_offline(True)
     open_in_the_wood(phone, live_server).close()
     phone.clear_cookies(name=half["name"])  # what the browser does at that time, no script of ours being there
-    page = phone.new_page()
-    page.goto(f"{live_server.url}/register/")
-    page.get_by_label("Your code").fill(CODE)
-    page.get_by_role("button", name="Open it").click()
+    page = try_to_open(phone, live_server)
     expect(page.get_by_text("That copy can no longer be opened and was deleted")).to_be_visible()
     assert page.evaluate("registerStore.copies()") == []
 
@@ -275,9 +281,7 @@ def test_a_browser_that_keeps_no_cookies_takes_nothing_along(
 ) -> None:
     page = phone.new_page()
     page.add_init_script("Object.defineProperty(document, 'cookie', { get: () => '', set: () => {} })")
-    page.goto(f"{live_server.url}/staff/walks/{morning.offering.public_id}/1/day/register/")
-    page.get_by_label("Code, eight signs or more").fill(CODE)
-    page.get_by_role("button", name="Take it along").click()
+    ask_for_it(page, live_server, morning)
     expect(page.get_by_text("this browser keeps no cookies")).to_be_visible()
     assert page.evaluate("registerStore.copies()") == []
 

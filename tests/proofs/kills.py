@@ -14,7 +14,6 @@ import os
 import random
 import re
 import signal
-import socket
 import subprocess
 import sys
 import tempfile
@@ -28,6 +27,8 @@ from threading import Event, Lock, Thread
 import django
 import requests
 from requests.adapters import HTTPAdapter
+
+from tests.bookings.processes import children_of, free_port
 
 ROOT = Path(__file__).resolve().parents[2]
 BUYERS = 6
@@ -143,10 +144,8 @@ class Buyer(Thread):
 
 def main(kills: int) -> None:
     """Kill that many times; say what was found."""
-    with tempfile.TemporaryDirectory(prefix="kills-") as folder, socket.socket() as any_port:
-        any_port.bind(("127.0.0.1", 0))
-        port = any_port.getsockname()[1]
-        any_port.close()
+    with tempfile.TemporaryDirectory(prefix="kills-") as folder:
+        port = free_port()
         site = f"http://127.0.0.1:{port}"
         os.environ |= {
             "DJANGO_SETTINGS_MODULE": "foraywright.settings.local",
@@ -185,7 +184,7 @@ def _kill_and_look(serve: subprocess.Popen[bytes], site: str, kills: int) -> Non
     slowest, wrong, begun = 0.0, [], time.monotonic()
     for number in range(1, kills + 1):
         time.sleep(random.uniform(0, 1.5))
-        _kill(serve.pid, ("granian", "manage.py work")[number % 2])
+        _kill(serve.pid, ("web server", "worker")[number % 2])
         waited = seconds_until_answered(site)
         slowest = max(slowest, waited)
         wrong += [f"kill {number}: answered after {waited:.1f} s"] if waited > AGAIN_WITHIN else []
@@ -207,16 +206,12 @@ def _so_far(number: int, promised: Promised, slowest: float, wrong: list[str], b
     return f"{number} kills: {counts}; answers: {answers}; slowest {slowest:.1f} s; {len(wrong)} wrong; {took}"
 
 
-def _kill(parent: int, program: str) -> None:
-    """Kill the child that runs `program`; the web server every other time with the process that answers."""
-    listed = subprocess.run(
-        ["ps", "--ppid", str(parent), "-o", "pid=,args="], capture_output=True, text=True, check=False
-    )
-    for line in listed.stdout.splitlines():
-        pid, _, args = line.strip().partition(" ")
-        if program in args:
-            with suppress(ProcessLookupError):
-                (os.killpg if random.random() < 0.5 else os.kill)(int(pid), signal.SIGKILL)
+def _kill(parent: int, which: str) -> None:
+    """Kill a child; every other time with the processes of its group, as the one of the web server that answers."""
+    child = children_of(parent).get(which)
+    if child is not None:  # it is being started again
+        with suppress(ProcessLookupError):
+            (os.killpg if random.random() < 0.5 else os.kill)(child, signal.SIGKILL)
 
 
 def seconds_until_answered(site: str) -> float:
