@@ -88,7 +88,10 @@ class BankLineForm(HelpedForm):
     def _choices(self, line: BankLine) -> list[tuple[str, str]]:
         if not line.came_in:
             return [
-                (self.MATCH, "A payment for this booking that the bank took back: it is owed again"),
+                (
+                    self.MATCH,
+                    "A payment for this booking that the bank took back: owed again beyond what was promised",
+                ),
                 (self.WRITE_OFF, "No booking’s: write it off"),
             ]
         ordered = order_paid_by(line)

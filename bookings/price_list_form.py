@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -160,9 +160,17 @@ class PricesForm(HelpedForm):
 
     def _concessions(self) -> Iterator[dict[str, Any]]:
         keys = {one["label"]: one["key"] for one in self.before.get("concessions", ())}
+        taken = {keys.get(self.cleaned_data[f"label_{n}"], "") for n in range(1, MOST_CONCESSIONS + 1)}
         for number in range(1, MOST_CONCESSIONS + 1):
             label, show, band, price = (self.cleaned_data[f"{one}_{number}"] for one in OF_A_CONCESSION)
             if label:
-                key = keys.get(label) or slugify(label)[:20].strip("-")
+                key = keys.get(label) or _new_key(label, taken)
+                taken.add(key)
                 minor = in_minor(price, self.currency)
                 yield {"key": key, "label": label, "show": show, "band": band or ADULT, "price": minor}
+
+
+def _new_key(label: str, taken: Collection[str]) -> str:
+    """A key made of the label, never one of `taken`: two labels may begin alike, or have no letter that a key can."""
+    base = slugify(label)[:17].strip("-") or "lower"
+    return next(one for one in (base, *(f"{base}-{n}" for n in range(2, 10))) if one not in taken)

@@ -171,6 +171,12 @@ def prices_of(offering: Offering) -> PriceList:
     return price_list_from(offering.prices.body)
 
 
+def currency_of(booking: Booking) -> str:
+    """The currency of the booking's lines, or of its offering where it has none yet. One query, two without lines."""
+    known = booking.lines.values_list("currency", flat=True).first()
+    return known or prices_of(booking.offering).currency
+
+
 OWED = Sum(
     Case(
         When(debit__key="receivable", then=F("amount_minor")),

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from xml.etree.ElementTree import Element, ParseError
 
 from defusedxml.common import DefusedXmlException
@@ -24,6 +24,8 @@ MOST_LINES = 20_000
 MOST_MINOR = 10**12
 LONGEST = {"id": 60, "entry": 80, "text": 500, "payer": 140}
 VERSIONS = ("camt.053.001.02", "camt.053.001.08")
+NUMBERED = "entry "
+"""How an entry is called that the bank gave no reference: by its number within the statement."""
 NAMESPACE = "urn:iso:std:iso:20022:tech:xsd:"
 
 
@@ -35,7 +37,8 @@ class StatementRefused(ValueError):
 class StatementLine:
     """One payment of a statement. `amount_minor` > 0; `came_in` says which way; `text` is all that was written.
 
-    `entry` identifies the line within `statement` of `account`. `payer` and `text` are empty for what went out.
+    `entry` identifies the line within `statement` of `account` (a further page of a statement counts as one of its
+    own). `payer` and `text` are empty for what went out.
     """
 
     account: str
@@ -81,7 +84,7 @@ def _vetted(content: bytes) -> Element:
 
 def _lines(statement: Element) -> Iterator[StatementLine]:
     account = _text(statement, "Acct/Id/IBAN") or _text(statement, "Acct/Id/Othr/Id")
-    name = _text(statement, "Id")
+    name = _name(statement)
     if not account or not name:
         raise StatementRefused("A statement in it has no identification or no account.")
     for number, entry in enumerate(_all(statement, "Ntry"), start=1):
@@ -89,9 +92,15 @@ def _lines(statement: Element) -> Iterator[StatementLine]:
             yield from _lines_of_entry(entry, account[: LONGEST["id"]], name[: LONGEST["id"]], number)
 
 
+def _name(statement: Element) -> str:
+    """Its identification, and the number of a further page: entries without a reference are counted on each page."""
+    name, page = _text(statement, "Id"), _text(statement, "StmtPgntn/PgNb")
+    return f"{name} page {page}" if name and page not in ("", "1") else name
+
+
 def _lines_of_entry(entry: Element, account: str, statement: str, number: int) -> Iterator[StatementLine]:
     amount, currency = _amount(entry, "Amt")
-    reference = (_text(entry, "AcctSvcrRef") or _text(entry, "NtryRef") or f"entry {number}")[:70]
+    reference = (_text(entry, "AcctSvcrRef") or _text(entry, "NtryRef") or f"{NUMBERED}{number}")[:70]
     parts = list(_all(entry, "NtryDtls/TxDtls"))
     amounts = [_part_amount(one, currency) for one in parts]
     apart = len(parts) > 1 and None not in amounts and sum(one or 0 for one in amounts) == amount
@@ -134,7 +143,7 @@ def _amount(holder: Element, path: str) -> tuple[int, str]:
     currency = found.get("Ccy", "")[:3] if found is not None else ""
     try:
         minor = Decimal((found.text or "").strip()).scaleb(decimals(currency)) if found is not None else Decimal("NaN")
-    except InvalidOperation:
+    except ArithmeticError:
         minor = Decimal("NaN")
     if found is None or not minor.is_finite() or not 0 < minor < MOST_MINOR or minor != int(minor):
         raise StatementRefused("An amount in it is missing or is no amount of money.")

@@ -50,8 +50,8 @@ class PriceList:
         return found.price if found is not None and found.band == band else self.by_band[band]
 
     def concession(self, key: str) -> Concession | None:
-        """The concession with this key, or None where the list has none such."""
-        return next((one for one in self.concessions if one.key == key), None)
+        """The concession with this key, or None where the list has none such; who has none has the empty key."""
+        return next((one for one in self.concessions if key and one.key == key), None)
 
 
 def price_list_from(body: Mapping[str, Any]) -> PriceList:

@@ -16,10 +16,10 @@ def inert(text: str) -> str:
     """Return `text` so that no spreadsheet takes it for a formula: an apostrophe before what could start one.
 
     OWASP ASVS 5.0.0, 1.2.10, and its note on CSV injection. Phone numbers as "+44 1632 960118" stay as they are: plus,
-    figures and blanks cannot call anything. Control characters are taken out.
+    figures and blanks cannot call anything. Control characters are taken out; what stood behind one counts.
     """
     clean = CONTROLS.sub("", text)
-    if text.startswith(STARTS_A_FORMULA) and not NUMBER.fullmatch(clean):
+    if (text.startswith(STARTS_A_FORMULA) or clean.startswith(STARTS_A_FORMULA)) and not NUMBER.fullmatch(clean):
         return f"'{clean}"
     return clean
 

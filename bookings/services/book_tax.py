@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.models import Booking, Transfer
-from bookings.queries import credited
+from bookings.queries import credited, currency_of
 from bookings.services.ledger import transfer
 from bookings.tax_points import Owed, owed_of, standing_vat
 from foraywright.floor.acts import require_act
@@ -40,7 +40,7 @@ def to_account(
         debit=debit,
         credit=credit,
         amount_minor=abs(minor),
-        currency=booking.lines.values_list("currency", flat=True)[0],
+        currency=currency_of(booking),
         booking=booking,
         rate=rate,
         now=now,

@@ -29,11 +29,12 @@ LOOK_AGAIN = "Look at the amount again."
 
 
 def settlement(booking: Booking, *, ours: bool, now: datetime) -> Settlement:
-    """What cancelling now would mean; `ours`: we call it off, so all sessions not yet held go back. Seven queries."""
+    """What cancelling now would mean; `ours`: we call it off. What was held of a course never comes back, whatever the
+    reason: it was earned. Eight queries.
+    """
     price = due(booking)
-    earned = booking.lines.aggregate(kept=Sum("kept_minor"))["kept"] or 0
-    if ours:
-        earned += _held(booking, price - earned, now=now)
+    kept = booking.lines.aggregate(kept=Sum("kept_minor"))["kept"] or 0
+    earned = kept + _held(booking, price - kept, now=now)
     percent = 100 if ours else refund_percent(booking, now=now)
     return Settlement(price, price - balance(booking), percent, earned)
 

@@ -10,12 +10,13 @@ from bookings.adults import asked_for_an_adult
 from bookings.compute.prices import NO_DISCOUNT, Discount
 from bookings.compute.refunds import ChangeTerms, kept_shares
 from bookings.compute.rooms import could_ever_take
+from bookings.discounts import discount_of
 from bookings.errors import NotBooked, NotChanged
 from bookings.lifts import adults_of
 from bookings.models import Booking, FormSent, OutboxMessage, Person, WaitingEntry
 from bookings.queries import ADULT, ages_of, balance, due, is_open_to_all, people_of, prices_of, rooms_of
 from bookings.services.cancel_booking import refund_percent
-from bookings.services.charging import charge, end_lines, full_prices, take_back, write_lines
+from bookings.services.charging import charge, end_lines, forget_unsold, full_prices, take_back, write_lines
 from bookings.services.locks import lock_booking, was_sent_before
 from bookings.services.orders import MOST_IN_A_PARTY, new_people
 from bookings.services.outbox import write_to
@@ -192,9 +193,17 @@ def _carry_out(booking: Booking, plan: _Plan, walks: Sequence[Walk], terms: Chan
         seat(booking, plan.added, walks, now=now)
         settle_change(booking, terms, now=now)
         show_taken(walks, now=now)
-    elif plan.grows:
-        WaitingEntry.objects.filter(booking=booking).update(joined_at=now)
+    else:
+        _let_wait(booking, plan, now=now)
     look_at_list(booking.offering, now=now)
+
+
+def _let_wait(booking: Booking, plan: _Plan, *, now: datetime) -> None:
+    """Of a hold that ran out the prices are written anew: late money would else seat the party at those of another."""
+    if plan.grows:
+        WaitingEntry.objects.filter(booking=booking).update(joined_at=now)
+    if forget_unsold(booking):
+        write_lines(booking, plan.after, now=now, discount=discount_of(booking, booking.offering))
 
 
 def _write_people(booking: Booking, plan: _Plan) -> None:

@@ -8,7 +8,7 @@ from datetime import datetime
 from bookings.compute.prices import NO_DISCOUNT, Discount, PriceList, discount_shares
 from bookings.compute.refunds import kept_shares
 from bookings.models import Booking, BookingLine, Person, Transfer
-from bookings.queries import balance, prices_of
+from bookings.queries import balance, currency_of, prices_of
 from bookings.services.book_tax import book_tax
 from bookings.services.invoicing import credit_what_ended
 from bookings.services.ledger import transfer
@@ -38,6 +38,13 @@ def write_lines(
     lines = [_line(booking, one, off, taxed, refunds) for one, off in zip(people, offs, strict=True)]
     BookingLine.objects.bulk_create(lines)
     return sum(line.net_minor for line in lines)
+
+
+def forget_unsold(booking: Booking) -> bool:
+    """The step that takes out the lines of a hold that was never sold; whether there were any."""
+    require_act()
+    gone, _ = booking.lines.filter(ended_at=None).delete()
+    return gone > 0
 
 
 def full_prices(people: Sequence[Person], prices: PriceList) -> list[int]:
@@ -114,9 +121,3 @@ def move(kind: str, debit: str, credit: str, amount_minor: int, booking: Booking
         booking=booking,
         now=now,
     )
-
-
-def currency_of(booking: Booking) -> str:
-    """The currency of the booking's lines, or of its offering where it has none yet."""
-    known = booking.lines.values_list("currency", flat=True).first()
-    return known or prices_of(booking.offering).currency

@@ -6,9 +6,8 @@ from datetime import datetime
 
 from bookings.errors import NotChosen
 from bookings.models import Booking, CallOffChoice, Transfer
-from bookings.queries import awaiting_choice
+from bookings.queries import awaiting_choice, currency_of
 from bookings.services.book_tax import book_tax
-from bookings.services.charging import currency_of
 from bookings.services.issue_voucher import give_instead
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking

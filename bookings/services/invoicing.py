@@ -12,7 +12,7 @@ from bookings.compute.invoices import Charged, as_data, from_data, to_credit
 from bookings.compute.references import creditor_reference
 from bookings.compute.vat import vat_policy_from
 from bookings.models import Booking, BookingLine, Invoice
-from bookings.queries import ADULT
+from bookings.queries import ADULT, currency_of
 from bookings.vat import vat_version_on
 from foraywright.floor.acts import require_act
 from foraywright.floor.models import Business
@@ -79,7 +79,7 @@ def issue(booking: Booking, kind: str, lines: Sequence[Charged], *, buyer: str, 
             "bank_details": business.bank_details,
         },
         buyer=buyer,
-        currency=booking.lines.values_list("currency", flat=True)[0],
+        currency=currency_of(booking),
         lines=as_data(lines),
         total_minor=sum(one.gross_minor for one in lines),
         reference=creditor_reference(booking.code),

@@ -7,8 +7,10 @@ from datetime import datetime
 from bookings.errors import NotMatched
 from bookings.models import BankLine, Booking, Transfer
 from bookings.services.book_tax import book_tax
+from bookings.services.charging import move
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking
+from bookings.services.meet_promises import meet_promises
 from bookings.services.note_card_payout import keep_payout
 from bookings.services.settle_money import settle_money
 from foraywright.floor.acts import By, act, record, require_act
@@ -18,7 +20,8 @@ State = BankLine.State
 
 @act
 def match_bank_line(line: BankLine, booking: Booking, *, by: By, now: datetime) -> None:
-    """The line is the booking's: what came in pays it (`settle_money`), what the bank took back is owed again.
+    """The line is the booking's: what came in pays it (`settle_money`); what the bank took back meets what was promised
+    back, and what is beyond that is owed again.
 
     Raises NotMatched. Booking and line are locked, in this order: two people could otherwise use the money twice.
     """
@@ -29,7 +32,8 @@ def match_bank_line(line: BankLine, booking: Booking, *, by: By, now: datetime) 
         settle_money(booking, into="bank", amount_minor=line.amount_minor, now=now)
     else:
         move_line(line, Transfer.Kind.FOUND, debit="bank", credit="unmatched", now=now)
-        move_line(line, Transfer.Kind.REVERSAL, debit="receivable", credit="bank", booking=booking, now=now)
+        owed = meet_promises(Transfer.Kind.REVERSAL, "bank", line.amount_minor, booking, now=now)
+        move(Transfer.Kind.REVERSAL, "receivable", "bank", owed, booking, now=now)
         book_tax(booking, now=now)
     settle_line(line, State.MATCHED, by=by, now=now, booking=booking)
     record("match payment", booking, by=by, now=now, fields=("balance",))
@@ -79,10 +83,8 @@ def _lock_came_in(line: BankLine) -> BankLine:
     return line
 
 
-def move_line(
-    line: BankLine, kind: str, *, debit: str, credit: str, now: datetime, booking: Booking | None = None
-) -> None:
-    """The step that writes the line's amount in the ledger."""
+def move_line(line: BankLine, kind: str, *, debit: str, credit: str, now: datetime) -> None:
+    """The step that writes the line's amount in the ledger, of no booking."""
     require_act()
     transfer(
         kind,
@@ -90,7 +92,7 @@ def move_line(
         credit=credit,
         amount_minor=line.amount_minor,
         currency=line.currency,
-        booking=booking,
+        booking=None,
         now=now,
     )
 

@@ -11,10 +11,10 @@ from bookings.compute.refunds import ChangeTerms
 from bookings.discounts import discount_of
 from bookings.errors import NotMoved
 from bookings.models import Booking, CallOffChoice, FormSent, OutboxMessage, Transfer
-from bookings.queries import ages_of, awaiting_choice, balance, due, people_of, price_of, prices_of
+from bookings.queries import ages_of, awaiting_choice, balance, currency_of, due, people_of, price_of, prices_of
 from bookings.services.cancel_booking import refund_percent
 from bookings.services.change_party import settle_change
-from bookings.services.charging import currency_of, end_lines, full_prices, write_lines
+from bookings.services.charging import end_lines, forget_unsold, full_prices, write_lines
 from bookings.services.choose_after_call_off import settle_choice
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking, was_sent_before
@@ -132,7 +132,9 @@ def _carry_out(booking: Booking, to: Offering, walks: list[Walk], terms: ChangeT
     ours = booking.state == Booking.State.CALLED_OFF
     refund_day = None if ours else _earlier(booking, walks[0])
     refunds = None if ours else booking.lines.filter(ended_at=None).select_related("refunds")[0].refunds
-    if not ours:
+    if ours:
+        forget_unsold(booking)
+    else:
         lines = list(booking.lines.filter(ended_at=None).order_by("pk"))
         fall = _fall(booking, to, now=now)
         end_lines(lines, percent=100, earned=sum(one.net_minor for one in lines) - fall, now=now)

@@ -11,7 +11,7 @@ from bookings.compute.waiting_list import look_at_the_list
 from bookings.discounts import discount_of
 from bookings.models import Booking, OutboxMessage, WaitingEntry, WaitingList
 from bookings.queries import days_before, people_of, rooms_of, waiting_entries, waiting_of
-from bookings.services.charging import write_lines
+from bookings.services.charging import forget_unsold, write_lines
 from bookings.services.locks import lock_offerings
 from bookings.services.outbox import write_to
 from bookings.services.places import seat
@@ -68,7 +68,7 @@ def _offer(booking: Booking, walks: Sequence[Walk], *, until: datetime, now: dat
     booking.held_until, booking.extensions, booking.version = until, 0, booking.version + 1
     booking.save()
     people = people_of(booking)
-    booking.lines.filter(ended_at=None).delete()  # of an earlier hold that was never sold
+    forget_unsold(booking)
     write_lines(booking, people, now=now, discount=discount_of(booking, booking.offering))
     seat(booking, people, walks, now=now)
     write_to(booking, OutboxMessage.Kind.OFFER, now=now)

@@ -6,8 +6,7 @@ from datetime import datetime
 
 from bookings.errors import NotPaidOut
 from bookings.models import Booking, Chargeback, FormSent, OutboxMessage, Transfer
-from bookings.queries import TAKE_MONEY, refund_due
-from bookings.services.charging import currency_of
+from bookings.queries import TAKE_MONEY, currency_of, refund_due
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking, was_sent_before
 from bookings.services.outbox import write_to

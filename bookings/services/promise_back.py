@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.models import Booking, Transfer
-from bookings.queries import unmatched_of
-from bookings.services.charging import currency_of
+from bookings.queries import currency_of, unmatched_of
 from bookings.services.ledger import transfer
 from bookings.services.locks import lock_booking
 from foraywright.floor.acts import By, act, record

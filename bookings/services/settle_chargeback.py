@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.errors import NotMatched
-from bookings.models import Booking, CallOffChoice, Chargeback, Transfer
-from bookings.queries import credited
+from bookings.models import Booking, Chargeback, Transfer
+from bookings.queries import currency_of
 from bookings.services.book_tax import book_tax
 from bookings.services.card_fees import charge_fee
-from bookings.services.charging import currency_of, move
-from bookings.services.choose_after_call_off import settle_choice
+from bookings.services.charging import move
 from bookings.services.locks import lock_booking
+from bookings.services.meet_promises import meet_promises
 from bookings.services.note_chargeback import give_back_chargeback
 from foraywright.floor.acts import act, record
 from foraywright.floor.models import User
@@ -54,18 +54,6 @@ def _refuse_unless_it_waits(chargeback: Chargeback, state: str, reason: str) -> 
 
 
 def _end(chargeback: Chargeback, booking: Booking, account: str, *, now: datetime) -> None:
-    _choose_the_money(booking, now=now)
-    rest = chargeback.amount_minor
-    for promised in ("refunds_due", "unmatched"):
-        part = min(rest, max(0, credited(booking, promised)))
-        move(Transfer.Kind.CHARGEBACK, promised, "charged_back", part, booking, now=now)
-        rest -= part
+    rest = meet_promises(Transfer.Kind.CHARGEBACK, "charged_back", chargeback.amount_minor, booking, now=now)
     move(Transfer.Kind.CHARGEBACK, account, "charged_back", rest, booking, now=now)
     book_tax(booking, now=now)
-
-
-def _choose_the_money(booking: Booking, *, now: datetime) -> None:
-    """Who takes the money of a called-off walk back by the bank has chosen it."""
-    choice = CallOffChoice.objects.filter(booking=booking, choice="").first()
-    if choice is not None:
-        settle_choice(choice, booking, CallOffChoice.Choice.REFUND, now=now)

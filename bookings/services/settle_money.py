@@ -6,9 +6,9 @@ from datetime import datetime
 
 from bookings.compute.rooms import all_take
 from bookings.models import Booking, OutboxMessage, Transfer, Voucher
-from bookings.queries import ages_of, balance, is_live, people_of, price_of, rooms_of
+from bookings.queries import ages_of, balance, currency_of, is_live, people_of, price_of, rooms_of
 from bookings.services.book_tax import book_tax
-from bookings.services.charging import currency_of, take_back
+from bookings.services.charging import take_back
 from bookings.services.confirm_hold import confirm
 from bookings.services.join_waiting_list import wait
 from bookings.services.ledger import transfer

@@ -11,7 +11,7 @@ from bookings.card_provider import VARIANT, page_end, takes_cards
 from bookings.errors import NotRecorded
 from bookings.models import Booking, CardPayment
 from bookings.models.cards import OPEN
-from bookings.services.charging import currency_of
+from bookings.queries import currency_of
 from bookings.services.locks import lock_booking
 from bookings.services.settle_money import still_to_pay
 from foraywright.floor.acts import By, act, record, require_act

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
-from bookings.compute.camt import StatementLine, StatementRefused, read_statements
+from bookings.compute.camt import NUMBERED, StatementLine, StatementRefused, read_statements
 from bookings.compute.references import codes_in
 from bookings.errors import NotMatched, NotTakenIn
 from bookings.models import BankLine, Booking, Transfer
@@ -70,10 +70,41 @@ def _not_taken_in(why: str) -> NotTakenIn:
 
 
 def _new(lines: Sequence[StatementLine]) -> list[StatementLine]:
-    statements = {one.statement for one in lines}
-    known = BankLine.objects.filter(statement__in=statements).values_list("account", "statement", "entry")
-    before = set(known)
-    return [one for one in lines if (one.account, one.statement, one.entry) not in before]
+    """Those that were not taken in before: from this statement, or from another that told of the same days."""
+    known = {_name(one): _core(one) for one in BankLine.objects.filter(statement__in={one.statement for one in lines})}
+    _refuse_another_meaning(lines, known)
+    same = BankLine.objects.filter(booked_on__in={one.booked_on for one in lines})
+    before = {_whole(one) for one in same}
+    return [one for one in lines if _name(one) not in known and not (_is_named(one) and _whole(one) in before)]
+
+
+def _name(line: BankLine | StatementLine) -> tuple[str, str, str]:
+    return line.account, line.statement, line.entry
+
+
+def _is_named(line: StatementLine) -> bool:
+    """Whether the bank itself gave it a reference, which means the same payment in every statement."""
+    return not line.entry.startswith(NUMBERED)
+
+
+def _core(line: BankLine | StatementLine) -> tuple[object, ...]:
+    """What the bank says of a payment, whatever was forgotten since."""
+    return line.booked_on, line.amount_minor, line.came_in
+
+
+def _whole(line: BankLine | StatementLine) -> tuple[object, ...]:
+    """The same payment in two statements, of a day and of its month: the bank's reference and every fact are equal."""
+    return line.account, line.entry, *_core(line), line.is_reversal, line.text, line.payer
+
+
+def _refuse_another_meaning(lines: Sequence[StatementLine], known: Mapping[tuple[str, str, str], object]) -> None:
+    """A payment under a name that another had would else be passed over as known."""
+    for one in lines:
+        if known.get(_name(one), _core(one)) != _core(one):
+            raise _not_taken_in(
+                f"Its entry “{one.entry}” was taken in before, with another day or amount: the bank used the name of "
+                f"statement “{one.statement}” twice. Note these payments on the pages of their bookings."
+            )
 
 
 def _to_the_waiting(line: StatementLine, *, now: datetime) -> None:

@@ -17,11 +17,10 @@ from bookings.arrivals import arrivals_of
 from bookings.coming import coming_on
 from bookings.dues import dues_of
 from bookings.models import Booking, CallersConsent
-from bookings.queries import ADULT, balance, balances, live_bookings, paid, waiting_entries
+from bookings.queries import ADULT, balance, balances, currency_of, live_bookings, paid, waiting_entries
 from bookings.register import room_on_the_day
 from bookings.services.call_off_walk import call_off_walk, told_of
 from bookings.services.cancel_booking import cancel_booking, settlement
-from bookings.services.charging import currency_of
 from bookings.today import kinds_of_need
 from bookings.walk_ups import over_limits
 from curriculum.compute.account import Account

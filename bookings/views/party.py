@@ -17,9 +17,8 @@ from bookings.change_forms import MoveForm, PartyForm, TwoStepForm
 from bookings.compute.refunds import ChangeTerms
 from bookings.errors import NotChanged, NotMoved
 from bookings.models import Booking, FormSent
-from bookings.queries import people_of
+from bookings.queries import currency_of, people_of
 from bookings.services.change_party import change_party, change_terms
-from bookings.services.charging import currency_of
 from bookings.services.move_booking import may_move, move_booking, move_terms
 from bookings.views.by_link import by_link, with_a_form
 from curriculum.queries import accounts_in_use

@@ -12,8 +12,7 @@ from django.views.decorators.http import require_http_methods
 from bookings.compute.repaying import shared_by_means
 from bookings.models import Booking
 from bookings.money_forms import MeetingPointForm, PaymentForm, RefundForm
-from bookings.queries import balance, means_of, paid, refund_due, unmatched_of
-from bookings.services.charging import currency_of
+from bookings.queries import balance, currency_of, means_of, paid, refund_due, unmatched_of
 from bookings.services.pay_refund import pay_refund
 from bookings.services.promise_back import promise_back
 from bookings.services.record_payment import record_payment

@@ -10,9 +10,11 @@ from django.test import Client
 
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.errors import NotMatched, NotTakenIn
-from bookings.models import BankLine, Booking, Transfer
-from bookings.queries import balance, coming_back, paid
+from bookings.models import BankLine, Booking, CallOffChoice, Transfer
+from bookings.queries import balance, coming_back, paid, refund_due
 from bookings.services.book_places import book_places
+from bookings.services.call_off_walk import call_off_walk
+from bookings.services.cancel_booking import cancel_booking
 from bookings.services.erase import erase_next_overdue
 from bookings.services.match_bank_line import keep_card_payout, match_bank_line, return_bank_line, write_off_bank_line
 from bookings.services.take_in_statement import take_in_and_match
@@ -101,6 +103,49 @@ def test_what_the_bank_took_back_is_owed_again(world: World, booking: Booking) -
     assert (balance(booking), paid(booking)) == (3600, 0)
     assert accounts() == {"receivable": 3600, "deferred_income": -3600}
     assert BankLine.objects.filter(state="went_out").count() == 1
+
+
+def test_what_the_bank_took_back_after_a_refund_was_promised_is_not_paid_back_as_well(
+    world: World, booking: Booking
+) -> None:
+    take_in(world, Entry("36.00", ref(booking)))
+    cancel_booking(booking, by="participant", now=world.now)
+    assert refund_due(booking) == 3600
+    take_in(world, Entry("40.00", way="DBIT", is_reversal=True), name="next")
+    match_bank_line(BankLine.objects.get(state="waiting"), booking, by=world.olive, now=world.now)
+    assert (refund_due(booking), balance(booking)) == (0, 400)
+    assert accounts() == {"receivable": 400, "bank": -400}
+
+
+def test_who_takes_the_money_of_a_called_off_walk_back_has_chosen_it(world: World, booking: Booking) -> None:
+    take_in(world, Entry("36.00", ref(booking)))
+    call_off_walk(world.offering, why="Storm.", by=world.olive, now=world.now)
+    take_in(world, Entry("36.00", way="DBIT", is_reversal=True), name="next")
+    match_bank_line(BankLine.objects.get(state="waiting"), booking, by=world.olive, now=world.now)
+    assert CallOffChoice.objects.get().choice == CallOffChoice.Choice.REFUND
+    assert accounts() == {}
+
+
+def test_a_payment_in_the_statement_of_the_day_and_of_the_month_is_one(world: World, booking: Booking) -> None:
+    entry = Entry("36.00", ref(booking))
+    assert take_in(world, entry) == (1, 1)
+    assert take_in(world, entry, Entry("5.00", "another", reference="E2"), name="2026-09") == (1, 0)
+    assert (paid(booking), coming_back(booking)) == (3600, 0)
+    assert accounts()["bank"] == 4100
+
+
+def test_equal_payments_without_a_reference_of_the_bank_are_two(world: World) -> None:
+    unnamed = statement(Entry("36.00", "?"), name="one").replace(b"<AcctSvcrRef>E1</AcctSvcrRef>", b"")
+    for content in (unnamed, unnamed.replace(b"<Id>one</Id>", b"<Id>two</Id>")):
+        take_in_and_match(content, by=world.olive, now=world.now)
+    assert accounts() == {"bank": 7200, "unmatched": -7200}
+
+
+def test_a_payment_under_the_name_of_another_is_not_passed_over(world: World) -> None:
+    take_in(world, Entry("36.00", "?"))
+    with pytest.raises(NotTakenIn, match=r"“E1” was taken in before, with another day or amount.*Note these payments"):
+        take_in(world, Entry("20.00", "??"), Entry("7.00", reference="E2"))
+    assert accounts() == {"bank": 3600, "unmatched": -3600}
 
 
 @pytest.mark.parametrize("content", [b"<x/>", statement(Entry("5.00"), Entry("6.00", reference="E2", currency="EUR"))])

@@ -45,6 +45,14 @@ def test_what_is_only_announced_is_left_out() -> None:
     assert read_statements(statement(Entry("5.00", status="PDNG"), version="08")) == ()
 
 
+def test_a_further_page_of_a_statement_counts_its_entries_anew() -> None:
+    unnamed = statement(Entry("5.00")).replace(b"<AcctSvcrRef>E1</AcctSvcrRef>", b"")
+    page = b"<Id>2026-09-14/1</Id><StmtPgntn><PgNb>%d</PgNb><LastPgInd>false</LastPgInd></StmtPgntn>"
+    first, second = (read_statements(unnamed.replace(b"<Id>2026-09-14/1</Id>", page % number))[0] for number in (1, 2))
+    assert (first.statement, second.statement) == ("2026-09-14/1", "2026-09-14/1 page 2")
+    assert first.entry == second.entry == "entry 1"
+
+
 @pytest.mark.parametrize(
     ("content", "why"),
     [
@@ -59,6 +67,7 @@ def test_what_is_only_announced_is_left_out() -> None:
         (statement(Entry("0.00")), "no amount of money"),
         (statement(Entry("NaN")), "no amount of money"),
         (statement(Entry("1e30")), "no amount of money"),
+        (statement(Entry("1e999999999")), "no amount of money"),
         (statement(Entry("5.00", way="BOTH")), "whether money came or went"),
         (statement(Entry("5.00"), Entry("6.00")), "same reference"),
         (statement(Entry("5.00")).replace(b"2026-09-14</Dt>", b"soon</Dt>"), "no day"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -12,16 +13,18 @@ from hypothesis import strategies as st
 from bookings.compute.refunds import Settlement, Tier, percent_back, tiers_from
 from bookings.errors import NotCancelled
 from bookings.models import Booking, OutboxMessage, Place, Transfer
-from bookings.queries import balance, coming_back, paid
+from bookings.queries import balance, coming_back, due, paid
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking, settlement
+from bookings.services.change_walk import change_walk
 from bookings.services.record_payment import record_payment
 from foraywright.floor.models import AuditLine, PolicyVersion
 from tests.cast import WALK_DAY, World
 from walks.models import Walk
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
+from walks.services.sessions import session_of
 
 database = pytest.mark.database
 TIERS = (Tier(14, 100), Tier(7, 50))
@@ -183,3 +186,19 @@ def test_of_a_course_under_way_the_places_of_held_sessions_stay(world: World) ->
     assert Place.objects.filter(walk=first, given_back_at=None).count() == 2
     assert not Place.objects.filter(walk=second, given_back_at=None).exists()
     assert balance(booking) == 3600
+
+
+@database
+def test_a_free_exit_from_a_course_under_way_pays_back_the_sessions_to_come(world: World) -> None:
+    days = [date(2026, 10, 10), date(2026, 10, 17), date(2026, 10, 24)]
+    plan = world.plan(*(world.session(local_date=day) for day in days), title="Three mornings")
+    course = publish_walk(schedule_walk(plan, by=world.olive, now=world.now), by=world.olive, now=world.now)
+    booking = book_places(world.order(offering=course), by="participant", now=world.now)
+    record_payment(booking, into="bank", amount_minor=3600, by=world.olive, now=world.now)
+    last, now = course.walks.latest("starts_at"), datetime(2026, 10, 19, 12, tzinfo=LONDON)
+    another_day = replace(session_of(last), local_date=date(2026, 10, 25))
+    change_walk(last, another_day, why="The road is closed.", by=world.olive, now=now)
+    later = now + timedelta(minutes=1)
+    assert settlement(booking, ours=False, now=later).back == 1200
+    cancel_booking(booking, by="participant", now=later)
+    assert (balance(booking), coming_back(booking), due(booking)) == (0, 1200, 2400)

@@ -13,7 +13,7 @@ from bookings.models import Booking, CallOffChoice, FormSent, OutboxMessage, Pla
 from bookings.queries import awaiting_choice, balance, coming_back, due, paid
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
-from bookings.services.cancel_booking import settlement
+from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.services.change_party import PartyChange, change_party, change_terms
 from bookings.services.choose_after_call_off import choose_refund, refund_next_unchosen
 from bookings.services.confirm_hold import confirm_hold
@@ -263,3 +263,29 @@ def test_late_money_that_still_fits_shows_its_places_as_taken(world: World) -> N
     record_payment(booking, into="bank", amount_minor=3600, by=world.olive, now=late)
     assert Booking.objects.get(pk=booking.pk).state == "confirmed"
     assert world.walk.places_taken_shown == 2
+
+
+def test_what_was_paid_in_part_for_a_hold_moves_along_when_we_call_the_walk_off(world: World) -> None:
+    booking = pay(world, hold_places(world.order(), by="participant", now=world.now), 1000)
+    call_off_walk(world.offering, why="Storm.", by=world.olive, now=world.now)
+    booking.refresh_from_db()
+    assert awaiting_choice(booking) == 1000
+    booking = move(booking, offer(world, WALK_DAY + timedelta(days=7)), now=world.now)
+    assert (booking.state, due(booking), balance(booking)) == (Booking.State.CONFIRMED, 3600, 2600)
+
+
+@pytest.mark.parametrize(("wanted", "price"), [(PartyChange(add=("adult",)), 5400), ("remove", 1800)])
+def test_who_waits_after_a_hold_and_changes_is_seated_at_the_new_price_only(
+    world: World, wanted: PartyChange | str, price: int
+) -> None:
+    booking, later = hold_places(world.order(), by="participant", now=world.now), world.now + timedelta(hours=2)
+    full = book_places(world.order(*["adult"] * 12), by="participant", now=later)
+    assert pay(world, booking, 3600, now=later).state == Booking.State.WAITING
+    booking = Booking.objects.get(pk=booking.pk)
+    one = booking.party.people.latest("pk").public_id
+    change(booking, PartyChange(remove=frozenset({one})) if isinstance(wanted, str) else wanted, now=later)
+    cancel_booking(full, by="participant", now=later)
+    assert pay(world, booking, price - 1, now=later).state == Booking.State.WAITING
+    booking = pay(world, booking, price, now=later)
+    assert (booking.state, due(booking), balance(booking)) == (Booking.State.CONFIRMED, price, 0)
+    assert booking.lines.count() == booking.places.filter(given_back_at=None).count()

@@ -20,6 +20,7 @@ from bookings.services.cancel_booking import cancel_booking
 from bookings.services.change_party import PartyChange, change_party, change_terms
 from bookings.services.erase import forget_buyers
 from bookings.services.issue_invoice import issue_invoice, issue_receipt
+from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.record_payment import record_payment
 from foraywright.floor.models import Business
 from foraywright.floor.pdf import Pdf
@@ -54,6 +55,14 @@ def test_what_ends_is_credited_at_once(world: World, booking: Booking) -> None:
     papers = list(booking.invoices.values_list("kind", "number", "total_minor", "buyer"))
     assert papers == [("invoice", 1, 4500, BUYER), ("credit_note", 1, 2250, BUYER)]
     assert invoiced(booking) == due(booking) == 2250
+
+
+def test_who_waits_and_pays_all_the_same_has_a_receipt(world: World) -> None:
+    book_places(world.order(*["adult"] * 12), by="participant", now=world.now)
+    waiting = join_waiting_list(world.order(), by="participant", now=world.now)
+    record_payment(waiting, into="bank", amount_minor=3600, by=world.olive, now=world.now)
+    receipt = issue_receipt(waiting, buyer=BUYER, by=world.olive, now=world.now)
+    assert (receipt.total_minor, receipt.currency) == (3600, "GBP")
 
 
 def test_what_is_added_goes_on_a_second_invoice(world: World, booking: Booking) -> None:

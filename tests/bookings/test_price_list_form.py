@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from bookings.compute.prices import Concession, PriceList, price_list_from
 from bookings.models import BookingLine
 from bookings.services.book_places import book_places
 from bookings.vat_rates import vat_rates
@@ -52,6 +53,27 @@ def test_a_lower_price_with_the_same_words_keeps_its_key(olive: Client, typed: d
     PolicyVersion.objects.create(kind="prices", number=2, body=body, source="cast", since=newest().since)
     olive.post(reverse("staff_prices"), typed | LOWER)
     assert newest().body["concessions"][0]["key"] == "kept"
+
+
+@pytest.mark.parametrize(
+    ("labels", "keys"),
+    [
+        (("студент", "учитель"), ["lower", "lower-2"]),
+        (("on a low income and over 60", "on a low income and student"), ["on-a-low-income-a", "on-a-low-income-a-2"]),
+    ],
+)
+def test_lower_prices_never_share_a_key_and_none_is_everybodys(
+    olive: Client, typed: dict[str, str], labels: tuple[str, str], keys: list[str]
+) -> None:
+    lower = {f"{name}_{n}": LOWER[f"{name}_1"] for name in ("show", "band", "price") for n in (1, 2)}
+    olive.post(reverse("staff_prices"), typed | lower | {f"label_{n}": label for n, label in enumerate(labels, 1)})
+    assert [one["key"] for one in newest().body["concessions"]] == keys
+    assert price_list_from(newest().body).price("adult") == 1800
+
+
+def test_the_key_that_is_nobodys_finds_no_lower_price() -> None:
+    nameless = Concession("", "студент", "a card", "adult", 1)
+    assert PriceList("GBP", 0, {"adult": 1800}, (nameless,)).price("adult") == 1800
 
 
 def test_what_was_sold_keeps_its_version(olive: Client, world: World, typed: dict[str, str]) -> None:

@@ -69,6 +69,7 @@ def test_vat_is_taken_out_of_a_price_and_not_off_it() -> None:
         ("-2+3", "'-2+3"),
         ("\t=1", "'\t=1"),
         ("\x00=1", "'=1"),
+        ("\x01=1", "'=1"),
         ("+44 1632 960118", "+44 1632 960118"),
         ("The bare wood", "The bare wood"),
         ("", ""),
