@@ -16,7 +16,7 @@ from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
 from bookings.dues import deposit_of
 from bookings.models import Booking, BookingLine, Person
-from bookings.queries import ADULT, balance, coming_back, paid, prices_of
+from bookings.queries import ADULT, balance, coming_back, paid, prices_of, unmatched_of
 from bookings.services.booking_link import booking_link
 from bookings.statutory import statutory_notes
 from foraywright.floor.compute.plain_text import one_line
@@ -70,6 +70,7 @@ def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
         "owed": owes,
         "dues": dues(owes, had, pay_by=booking.pay_by, deposit=deposit_of(booking, lines, dates[0])),
         "coming_back": coming_back(booking),
+        "beyond": unmatched_of(booking),
         "reference": in_groups(creditor_reference(booking.code)),
         "refund_terms": in_words(tiers_from(refunds.body)),
         "rights": [note.says for note in statutory_notes(business.jurisdiction).notes],

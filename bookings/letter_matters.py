@@ -108,6 +108,7 @@ def _walk_changed(message: OutboxMessage, context: Context, now: datetime) -> di
         "changes": net_changes(told_of(changes)),
         "reason": " ".join(dict.fromkeys(_sentence(one.why) for one in changes)),
         "free_exit": free,
+        "begun": booking.offering.walks.filter(starts_at__lte=now).exists(),
         "back": settlement(booking, ours=False, now=now).back if free else 0,
     }
 

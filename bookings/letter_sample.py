@@ -97,6 +97,7 @@ def _matters(start: datetime, now: datetime) -> Mapping[str, Any]:
         "weather": weather_note(None, now=now),
         "changes": [Told(1, "start", "Start", "9.30 am", "10 am")],
         "free_exit": True,
+        "begun": False,
         "group": "Sample School",
         "valid_until": day_words(until),
     }

@@ -28,6 +28,7 @@ from bookings.queries import (
     prices_of,
     rooms_of,
     statement_of,
+    unmatched_of,
 )
 from bookings.vat import taxed_as
 from curriculum.compute.account import Account
@@ -240,7 +241,9 @@ def _ages(offering: Offering, policy: RatioPolicy) -> Iterator[AgePrice]:
 
 @dataclass(frozen=True, slots=True)
 class BookingPage:
-    """A booking's own page. Money in minor units: `owed` still to be paid, `coming_back` promised, not yet paid out."""
+    """A booking's own page. Money in minor units: `owed` still to be paid, `coming_back` promised, not yet paid out,
+    `beyond` came beyond what was owed and waits for a person. `begun`: a session has begun; `to_come`: one has not.
+    """
 
     booking: Booking
     days: tuple[DatedWalk, ...]
@@ -249,9 +252,11 @@ class BookingPage:
     paid: int
     owed: int
     coming_back: int
+    beyond: int
     currency: str
     reference: str
     begun: bool
+    to_come: bool
     today: date
     live: bool
     held_until: datetime | None
@@ -304,11 +309,11 @@ class BookingPage:
     @property
     def changeable(self) -> bool:
         """Whether it can be given back, left or cancelled."""
-        return (self.live or self.waiting) and not self.begun
+        return (self.live or self.waiting) and self.to_come
 
 
 def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
-    """The page of `booking`: fourteen queries, two more for one that waits."""
+    """The page of `booking`: fifteen queries, two more for one that waits."""
     walks = list(with_everything(Walk.objects.filter(offering=booking.offering_id)))
     limits, zone = limits_of(walks), ZoneInfo(walks[0].zone)
     lines = list(booking.lines.select_related("prices"))
@@ -325,6 +330,7 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         paid=paid(booking),
         owed=balance(booking),
         coming_back=coming_back(booking),
+        beyond=unmatched_of(booking),
         currency=lines[0].currency if lines else prices_of(booking.offering).currency,
         live=is_live(booking, now=now),
         held_until=booking.held_until.astimezone(zone) if booking.held_until else None,
@@ -334,6 +340,7 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         changes=tuple(changes_since(booking)),
         certificates=len(certificates_of(booking.offering, booking=booking, now=now)),
         begun=min(walk.starts_at for walk in walks) <= now,
+        to_come=max(walk.starts_at for walk in walks) > now,
     )
 
 

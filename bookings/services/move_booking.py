@@ -11,7 +11,17 @@ from bookings.compute.refunds import ChangeTerms
 from bookings.discounts import discount_of
 from bookings.errors import NotMoved
 from bookings.models import Booking, CallOffChoice, FormSent, OutboxMessage, Transfer
-from bookings.queries import ages_of, awaiting_choice, balance, currency_of, due, people_of, price_of, prices_of
+from bookings.queries import (
+    ages_of,
+    awaiting_choice,
+    balance,
+    currency_of,
+    due,
+    may_leave_free,
+    people_of,
+    price_of,
+    prices_of,
+)
 from bookings.services.cancel_booking import refund_percent
 from bookings.services.change_party import settle_change
 from bookings.services.charging import end_lines, forget_unsold, full_prices, write_lines
@@ -62,8 +72,8 @@ def _fall(booking: Booking, to: Offering, *, now: datetime) -> int:
 def move_booking(booking: Booking, to: Offering, *, terms: str, key: str, by: By, now: datetime) -> Booking:
     """Move the booking under the `terms` (the mark of ChangeTerms) that were shown; the same key does it once.
 
-    The earlier day goes on deciding refunds, unless we called the walk off. Raises NotMoved. Both offerings are locked,
-    the lower key first: two parties that change places would otherwise wait for each other.
+    The earlier day goes on deciding refunds, unless we called the walk off or changed it. Raises NotMoved. Both
+    offerings are locked, the lower key first: two parties that change places would otherwise wait for each other.
     """
     booking, offerings = lock_booking(booking, to.pk)
     if was_sent_before(key):
@@ -130,7 +140,7 @@ def _closed(booking: Booking, to: Offering, walks: list[Walk], *, now: datetime)
 
 def _carry_out(booking: Booking, to: Offering, walks: list[Walk], terms: ChangeTerms, *, now: datetime) -> None:
     ours = booking.state == Booking.State.CALLED_OFF
-    refund_day = None if ours else _earlier(booking, walks[0])
+    refund_day = None if ours or may_leave_free(booking) else _earlier(booking, walks[0])
     refunds = None if ours else booking.lines.filter(ended_at=None).select_related("refunds")[0].refunds
     if ours:
         forget_unsold(booking)

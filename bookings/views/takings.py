@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from io import BytesIO
@@ -46,6 +47,10 @@ HEADINGS = (
 )
 
 
+MOST = 1_000_000
+"""The highest cost of one kind, in whole units of the currency: more is a slip of the keyboard."""
+
+
 class CostForm(forms.Form):
     """One cost of a walk."""
 
@@ -53,6 +58,7 @@ class CostForm(forms.Form):
     amount = forms.DecimalField(
         label="Amount",
         min_value=0,
+        max_value=MOST,
         max_digits=9,
         help_text="Without the VAT that you get back, as 85.00",
         error_messages={"required": "Write the amount, as 85.00.", "invalid": "Write the amount in figures, as 85.00."},
@@ -120,7 +126,7 @@ def staff_season(request: HttpRequest) -> HttpResponse:
     """A season in money and places, as charts and a table."""
     first, last, form = _season(request)
     takings = takings_of(offerings_between(first, last))
-    months = summed(takings, lambda one: f"{one.first_day:%b}")
+    months = summed(takings, _month_words(takings))
     themes = summed(takings, lambda one: one.offering.theme.name)
     fees = fees_of_no_walk(first, last)
     context = {
@@ -149,6 +155,13 @@ def span(request: HttpRequest, first: date, last: date) -> tuple[date, date, Sea
     form = SeasonForm(request.GET or None, initial=usual)
     asked = form.cleaned_data if form.is_bound and form.is_valid() else usual
     return asked["first"], asked["last"], form
+
+
+def _month_words(takings: Sequence[Takings]) -> Callable[[Takings], str]:
+    """How each is put under its month; one that comes in two years has the year with it, and a bar for each."""
+    months = {(one.first_day.year, one.first_day.month) for one in takings}
+    twice = {month for month, number in Counter(month for _, month in months).items() if number > 1}
+    return lambda one: f"{one.first_day:%b %Y}" if one.first_day.month in twice else f"{one.first_day:%b}"
 
 
 def _money_bars(months: Sequence[Group], takings: Sequence[Takings]) -> list[Bar]:

@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.models import Booking, Voucher
-from bookings.queries import paid
+from bookings.queries import awaiting_choice, currency_of
 from bookings.services.choose_after_call_off import choose_voucher
 from bookings.services.count_attempt import count_attempt
 from bookings.services.issue_voucher import issue_voucher
@@ -115,16 +115,16 @@ def booking_pay_by_voucher(request: HttpRequest, booking: Booking, token: str, n
     except Refusal as refused:
         messages.error(request, refused.sentence)
     else:
-        messages.success(request, f"The voucher paid {as_text(amount, booking.offering.prices.body['currency'])}.")
+        messages.success(request, f"The voucher paid {as_text(amount, currency_of(booking))}.")
     return redirect("booking_page", token)
 
 
 @by_link
 @require_POST
 def booking_choose_voucher(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
-    """A voucher for all that was paid, after we called the walk off."""
-    amount = as_text(paid(booking), booking.offering.prices.body["currency"])
-    will = f"You get a voucher for the {amount} that you paid, and no money back. Whoever has its code can use it."
+    """A voucher for what waits for the choice, after we called the walk off."""
+    amount = as_text(awaiting_choice(booking), currency_of(booking))
+    will = f"You get a voucher for {amount}, and not the money. Whoever has its code can use it."
     back = reverse("booking_page", args=[token])
     if page := asks_once(request, Question("Take a voucher?", will, "A voucher for all of it", back)):
         return with_a_form(page)

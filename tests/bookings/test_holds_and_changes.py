@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from dataclasses import replace
+from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -15,6 +16,7 @@ from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.services.change_party import PartyChange, change_party, change_terms
+from bookings.services.change_walk import change_walk
 from bookings.services.choose_after_call_off import choose_refund, refund_next_unchosen
 from bookings.services.confirm_hold import confirm_hold
 from bookings.services.extend_hold import extend_hold
@@ -28,6 +30,7 @@ from tests.cast import WALK_DAY, World
 from walks.models import Offering, Walk
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
+from walks.services.sessions import session_of
 
 pytestmark = pytest.mark.database
 LONDON = ZoneInfo("Europe/London")
@@ -191,6 +194,15 @@ def test_moving_takes_the_money_along_and_keeps_the_earlier_deadline(world: Worl
     assert Walk.objects.get(offering=world.offering).places_taken_shown == 0
     back = move(booking, world.offering, now=world.now)
     assert (due(back), balance(back), back.refund_day) == (3600, 0, WALK_DAY)
+
+
+def test_who_moves_because_we_changed_the_walk_has_the_new_walks_deadline(world: World) -> None:
+    later = offer(world, WALK_DAY + timedelta(days=7))
+    booking = book_places(world.order(), by="participant", now=world.now)
+    earlier = replace(session_of(world.walk), local_time=time(8, 0))
+    now = world.now + timedelta(hours=1)
+    change_walk(world.walk, earlier, why="The tide.", by=world.olive, now=now)
+    assert move(booking, later, now=now + timedelta(hours=1)).refund_day is None
 
 
 def test_of_a_cheaper_walk_the_difference_comes_back_by_the_policy(world: World) -> None:

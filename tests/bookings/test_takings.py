@@ -28,6 +28,10 @@ from bookings.takings import offerings_between, summed, takings_of
 from foraywright.floor.models import PolicyVersion
 from tests.cast import World
 from tests.conftest import NOW
+from tests.pages import words_of
+from walks.models import Walk
+from walks.services.publish_walk import publish_walk
+from walks.services.schedule_walk import schedule_walk
 
 pytestmark = pytest.mark.usefixtures("september")
 
@@ -143,10 +147,22 @@ def test_a_season_is_added_up_by_month(world: World) -> None:
     assert offerings_between(date(2027, 1, 1), date(2027, 12, 31)) == []
 
 
+def test_a_month_that_comes_twice_has_a_bar_for_each_year(office: Client, world: World) -> None:
+    draft = schedule_walk(
+        world.plan(world.session(local_date=date(2026, 10, 10)), title="Next"), by=world.olive, now=NOW
+    )
+    publish_walk(draft, by=world.olive, now=NOW)
+    Walk.objects.filter(offering=draft).update(local_date=date(2027, 10, 9))
+    page = words_of(office.get("/staff/season/?first=2026-10-01&last=2027-10-31").content)
+    assert "Oct 2026 0 of" in page
+    assert "Oct 2027 0 of" in page
+
+
 def test_the_office_notes_a_cost_and_takes_it_out(office: Client, world: World) -> None:
     address = f"/staff/walks/{world.offering.public_id}/money/"
     assert office.post(address, {"kind": "guides", "amount": "0"}).status_code == 422
     assert office.post(address, {"kind": "guides", "amount": "eighty"}).status_code == 422
+    assert office.post(address, {"kind": "guides", "amount": "999999999"}).status_code == 422
     office.post(address, {"kind": "guides", "amount": "85.50"})
     cost = WalkCost.objects.get()
     assert cost.amount_minor == 8550
