@@ -34,7 +34,7 @@ def order(world: World) -> VoucherOrder:
 
 
 def pays(world: World, order: VoucherOrder, amount: str, name: str = "1") -> BankLine:
-    content = statement(Entry(amount, structured=creditor_reference(order.code)), name=name)
+    content = statement(Entry(amount, structured=creditor_reference(order.code), reference=f"E{name}"), name=name)
     take_in_and_match(content, by=world.olive, now=world.now)
     return BankLine.objects.get(statement=name)
 
@@ -94,7 +94,9 @@ def test_the_money_stands_once_in_the_ledger(world: World, order: VoucherOrder) 
     assert line.state == State.FOR_VOUCHER
     assert (standing("bank"), standing("vouchers_out"), standing("unmatched")) == (-5000, 5000, 0)
     take_in_and_match(
-        statement(Entry("50.00", structured=creditor_reference(order.code)), name="1"), by=world.olive, now=world.now
+        statement(Entry("50.00", structured=creditor_reference(order.code), reference="E1"), name="1"),
+        by=world.olive,
+        now=world.now,
     )
     assert Voucher.objects.count() == 1
 
