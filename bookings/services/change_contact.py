@@ -10,13 +10,16 @@ from django.db.models import QuerySet
 from bookings.errors import NotChanged
 from bookings.models import Booking, Contact, GroupEnquiry, GroupQuote, OutboxMessage
 from bookings.quote_states import OPEN, quote_state
+from bookings.seen import asker_mark, contact_mark
 from bookings.services.ask_for_group import shut_quotes
 from bookings.services.booking_link import shut_links
 from bookings.services.outbox import write_to, write_to_group
 from foraywright.floor.acts import act, record, require_act
 from foraywright.floor.models import User
+from foraywright.floor.refusals import SeenOtherwise, as_seen
 
 NOT_CHANGED = "The contact was not changed."
+CHANGED = "Somebody else changed the contact since the page was made."
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,15 +33,17 @@ class NewContact:
 
 
 @act
-def change_contact(booking: Booking, new: NewContact, *, by: User, now: datetime) -> Booking:
+def change_contact(booking: Booking, new: NewContact, *, seen: str | None = None, by: User, now: datetime) -> Booking:
     """Write to `new` from now on: every link that was sent before is shut, and a letter brings a new one.
 
     Links that people of the party were given for themselves are shut too: whoever had the old link could have made
-    them. Of a group the enquiry follows. Raises NotChanged. Booking, contact and waiting letters are locked: a letter
-    that is being sent at this moment would bring a new link to the old address.
+    them. Of a group the enquiry follows. `seen`: the mark of the contact that was shown (`contact_mark`). Raises
+    NotChanged and SeenOtherwise. Booking, contact and waiting letters are locked: a letter that is being sent at this
+    moment would bring a new link to the old address.
     """
     booking = Booking.objects.select_for_update(of=("self",)).select_related("offering", "party").get(pk=booking.pk)
     contact = Contact.objects.select_for_update().get(pk=booking.party.contact_id)
+    as_seen(seen, contact_mark(contact), SeenOtherwise(CHANGED, became=NOT_CHANGED))
     changed = _changed(contact, new, ("name", "email", "phone", "address"))
     _refuse(contact.erased_at, changed, OutboxMessage.objects.filter(booking=booking), now=now)
     for name in changed:
@@ -56,12 +61,14 @@ def change_contact(booking: Booking, new: NewContact, *, by: User, now: datetime
 
 
 @act
-def change_asker(enquiry: GroupEnquiry, new: NewContact, *, by: User, now: datetime) -> None:
+def change_asker(enquiry: GroupEnquiry, new: NewContact, *, seen: str | None = None, by: User, now: datetime) -> None:
     """The same for a group that asked: the links of its quotes are shut, and an open quote is sent anew.
 
-    Raises NotChanged. What was booked has a contact of its own, which stays.
+    `seen`: the mark of who was shown (`asker_mark`). Raises NotChanged and SeenOtherwise. What was booked has a contact
+    of its own, which stays.
     """
     enquiry = GroupEnquiry.objects.select_for_update().get(pk=enquiry.pk)
+    as_seen(seen, asker_mark(enquiry), SeenOtherwise(CHANGED, became=NOT_CHANGED))
     changed = _changed(enquiry, new, ("name", "email", "phone"))
     _refuse(enquiry.forgotten_at, changed, OutboxMessage.objects.filter(quote__enquiry=enquiry), now=now)
     _write_enquiry(enquiry, new, now=now)

@@ -14,26 +14,30 @@ from bookings.services.locks import lock_booking
 from bookings.services.return_to_vouchers import return_to_vouchers
 from bookings.vouchers import used_for
 from foraywright.floor.acts import By, act, record, require_act
+from foraywright.floor.refusals import SeenOtherwise, as_seen
 
 Choice = CallOffChoice.Choice
+CHANGED = "Another amount waits for your choice than the page showed."
+STAYS = "Places and money stay as they are."
 
 
 @act
-def choose_refund(booking: Booking, *, by: By, now: datetime) -> None:
+def choose_refund(booking: Booking, *, seen: str | None = None, by: By, now: datetime) -> None:
     """Choose the money back; choosing it again does nothing more. Raises NotChosen where another choice was made.
 
-    The booking is locked: it may be moved to another walk in the same moment.
+    `seen`: the amount that was shown, in minor units; raises SeenOtherwise where another one waits. The booking is
+    locked: it may be moved to another walk in the same moment.
     """
-    booking, choice = _open_choice(booking, Choice.REFUND, Choice.NONE)
+    booking, choice = _open_choice(booking, seen, Choice.REFUND, Choice.NONE)
     if choice is not None:
         settle_choice(choice, booking, Choice.REFUND, now=now)
         record("choose refund", booking, by=by, now=now, fields=("choice",))
 
 
 @act
-def choose_voucher(booking: Booking, *, by: By, now: datetime) -> None:
+def choose_voucher(booking: Booking, *, seen: str | None = None, by: By, now: datetime) -> None:
     """Choose a voucher for all that was paid; the same locks and refusals as for the money."""
-    booking, choice = _open_choice(booking, Choice.VOUCHER)
+    booking, choice = _open_choice(booking, seen, Choice.VOUCHER)
     if choice is not None:
         taxed = sum(amount for voucher, amount in used_for(booking) if voucher.vat_basis_points is not None)
         amount = awaiting_choice(booking)
@@ -42,14 +46,15 @@ def choose_voucher(booking: Booking, *, by: By, now: datetime) -> None:
         record("choose voucher", booking, by=by, now=now, fields=("choice",))
 
 
-def _open_choice(booking: Booking, *same: str) -> tuple[Booking, CallOffChoice | None]:
+def _open_choice(booking: Booking, seen: str | None, *same: str) -> tuple[Booking, CallOffChoice | None]:
     """The locked booking with its open choice; None where it was made already and is one of `same`."""
     booking, _ = lock_booking(booking)
     choice = CallOffChoice.objects.filter(booking=booking).first()
     if choice is not None and choice.choice in same:
         return booking, None
     if choice is None or choice.choice:
-        raise NotChosen("There is nothing to choose.", became="Places and money stay as they are.")
+        raise NotChosen("There is nothing to choose.", became=STAYS)
+    as_seen(seen, str(awaiting_choice(booking)), SeenOtherwise(CHANGED, became=STAYS))
     return booking, choice
 
 

@@ -30,31 +30,38 @@ from bookings.retention import (
     overdue_lines,
     overdue_names,
 )
+from bookings.seen import asker_mark, party_mark
 from bookings.services.ask_for_group import empty_enquiries
 from bookings.services.booking_link import shut_links
 from bookings.services.share_lifts import end_lift
 from bookings.tombstones import set_tombstone
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.compute.short_codes import spoken
+from foraywright.floor.refusals import SeenOtherwise, as_seen
 
 LOT = 500
 """Bookings looked at with one set of queries; they are many, since children's names are kept for years longer."""
 
 ERASED = "(erased with the names)"
 
+NOTHING = "Nothing was erased."
+OTHERS = "Somebody changed whom this would erase since the page was made."
+
 LIVE = (Booking.State.CONFIRMED, Booking.State.HELD)
 
 
 @act
-def erase_party(booking: Booking, *, reason: str, by: By, now: datetime) -> None:
+def erase_party(booking: Booking, *, reason: str, seen: str | None = None, by: By, now: datetime) -> None:
     """Take everything personal out of a booking, because somebody asks. Raises NotErased.
 
-    The booking is locked: somebody could otherwise declare in between, and that would stay.
+    `seen`: the mark of whom the page showed (`party_mark`); raises SeenOtherwise where it would erase somebody else.
+    The booking is locked: somebody could otherwise declare, or become its contact, in between.
     """
     booking = Booking.objects.select_for_update().get(pk=booking.pk)
+    as_seen(seen, party_mark(booking), SeenOtherwise(OTHERS, became=NOTHING))
     reasons = list(_reasons_against(booking, now=now))
     if reasons:
-        raise NotErased("Nothing was erased.", why=reasons, became="Everything stays as it was.")
+        raise NotErased(NOTHING, why=reasons, became="Everything stays as it was.")
     _erase_health(booking)
     _erase_names(booking, now=now)
     record("erase personal data", booking, by=by, now=now, fields=("names", "addresses", "answers"), reason=reason)
@@ -70,15 +77,18 @@ def _reasons_against(booking: Booking, *, now: datetime) -> list[str]:
 
 
 @act
-def erase_enquiry(enquiry: GroupEnquiry, *, reason: str, by: By, now: datetime) -> None:
+def erase_enquiry(enquiry: GroupEnquiry, *, reason: str, seen: str | None = None, by: By, now: datetime) -> None:
     """Take out who asked for a group's walk, because they ask. Raises NotErased where it became a booking to come.
 
-    What it became is a booking of its own, and is erased as every booking.
+    `seen`: the mark of who asked, as shown (`asker_mark`); raises SeenOtherwise. The row is locked: somebody else could
+    otherwise be put there in between. What it became is a booking of its own, and is erased as every booking.
     """
+    enquiry = GroupEnquiry.objects.select_for_update().get(pk=enquiry.pk)
+    as_seen(seen, asker_mark(enquiry), SeenOtherwise(OTHERS, became=NOTHING))
     live = Booking.objects.filter(quotes__enquiry=enquiry, state__in=LIVE, offering__walks__ends_at__gt=now)
     if booking := live.first():
         why = f"Booking {spoken(booking.code)} came of it, and its walk is still to come."
-        raise NotErased("Nothing was erased.", why=[why], became="Everything stays as it was.")
+        raise NotErased(NOTHING, why=[why], became="Everything stays as it was.")
     set_tombstone(enquiry.public_id, now=now)
     empty_enquiries(GroupEnquiry.objects.filter(pk=enquiry.pk), now=now)
     record("erase enquiry", enquiry, by=by, now=now, fields=("name", "addresses", "needs"), reason=reason)

@@ -14,8 +14,9 @@ from django.views.decorators.http import require_http_methods
 from bookings.contact_forms import AskerForm, ContactForm
 from bookings.errors import NotChanged
 from bookings.models import Booking, GroupEnquiry
+from bookings.seen import asker_mark, contact_mark
 from bookings.services.change_contact import change_asker, change_contact
-from foraywright.floor.asking import Question
+from foraywright.floor.asking import asks_anew, moved
 from foraywright.floor.compute.short_codes import spoken
 from foraywright.floor.door import names_act
 from walks.views.guide import staff
@@ -30,53 +31,52 @@ OF_A_GROUP = (
     "The links of quotes that were sent before stop working. A quote that can still be accepted is sent to the new "
     "address at once."
 )
-CHANGED = "Somebody else changed the contact since the page was made. Nothing was done."
 
 
 @names_act("booking.change")
 @require_http_methods(FORM)
+@asks_anew
 def staff_contact(request: HttpRequest, code: str) -> HttpResponse:
     """Another contact of a booking."""
     booking = get_object_or_404(Booking.objects.select_related("party__contact", "offering"), code=code)
     contact, back = booking.party.contact, reverse("staff_booking", args=[code])
+    seen = contact_mark(contact)
     about = f"{contact.name} · {contact.email or contact.address} · booking {spoken(code)}, {booking.offering.title}"
     form = ContactForm(request.POST or None, initial={name: getattr(contact, name) for name in FIELDS})
 
     def change() -> None:
-        change_contact(booking, form.contact(), by=staff(request), now=timezone.now())
+        change_contact(booking, form.contact(), seen=seen, by=staff(request), now=timezone.now())
 
-    return _asked(request, form, change, will=OF_A_BOOKING, about=about, back=back)
+    return _asked(request, form, change, will=OF_A_BOOKING, about=about, back=back, seen=seen)
 
 
 @names_act("booking.change")
 @require_http_methods(FORM)
+@asks_anew
 def staff_group_contact(request: HttpRequest, public_id: str) -> HttpResponse:
     """Another person who asks for a group."""
     enquiry = get_object_or_404(GroupEnquiry, public_id=public_id)
     back = reverse("staff_group", args=[public_id])
+    seen = asker_mark(enquiry)
     about = f"{enquiry.name} · {enquiry.email} · {enquiry.group}"
     form = AskerForm(request.POST or None, initial={name: getattr(enquiry, name) for name in FIELDS[:3]})
 
     def change() -> None:
-        change_asker(enquiry, form.contact(), by=staff(request), now=timezone.now())
+        change_asker(enquiry, form.contact(), seen=seen, by=staff(request), now=timezone.now())
 
-    return _asked(request, form, change, will=OF_A_GROUP, about=about, back=back)
+    return _asked(request, form, change, will=OF_A_GROUP, about=about, back=back, seen=seen)
 
 
-def _asked(
-    request: HttpRequest, form: AskerForm, change: Callable[[], None], *, will: str, about: str, back: str
-) -> HttpResponse:
-    """Ask once, with who is the contact now in the mark, so that nobody changes what somebody else just changed."""
-    seen = Question("contact", about, will, back).mark
-    moved = request.method == "POST" and request.POST.get("seen") != seen
-    if request.method == "POST" and not moved and form.is_valid():
+def _asked(request: HttpRequest, form: AskerForm, change: Callable[[], None], **shown: str) -> HttpResponse:
+    """Ask once. `shown`: will, about, back, and as `seen` the mark of who is the contact now."""
+    changed = moved(request, shown["seen"])
+    if request.method == "POST" and not changed and form.is_valid():
         try:
             change()
         except NotChanged as refused:
             form.show(refused)
         else:
-            return redirect(back)
-    context: dict[str, Any] = {"form": form, "will": will, "about": about, "back": back, "seen": seen}
-    context["changed"] = CHANGED if moved else ""
-    status = 409 if moved else 422 if form.is_bound and form.errors else 200
+            return redirect(shown["back"])
+    context: dict[str, Any] = {"form": form, "changed": changed, **shown}
+    status = 409 if changed else 422 if form.is_bound and form.errors else 200
     return render(request, "bookings/staff_contact.html", context, status=status)

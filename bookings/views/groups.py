@@ -19,6 +19,7 @@ from bookings.models import GroupEnquiry, GroupQuote, OutboxMessage
 from bookings.outbox_states import in_words
 from bookings.person_export import export_of_enquiry
 from bookings.quote_states import quote_state
+from bookings.seen import asker_mark
 from bookings.services.ask_for_group import KEPT, ask_for_group
 from bookings.services.booking_link import booking_link
 from bookings.services.count_attempt import count_attempt
@@ -28,7 +29,7 @@ from bookings.services.quote_group import accept_quote, quote_group, send_quote_
 from bookings.views.by_link import kept_from_others, refused_link, with_a_form
 from bookings.views.files import as_file
 from bookings.views.limits import address_of, with_retry_after
-from foraywright.floor.asking import Question, asks_once
+from foraywright.floor.asking import Question, asks_anew, asks_once
 from foraywright.floor.door import names_act
 from foraywright.floor.links import follow_link
 from foraywright.floor.models import LinkSecret, PolicyVersion
@@ -189,6 +190,7 @@ def staff_group_export(request: HttpRequest, public_id: str) -> HttpResponseBase
 
 @names_act("personal_data.handle")
 @require_POST
+@asks_anew
 def staff_group_erase(request: HttpRequest, public_id: str) -> HttpResponse:
     """Take out who asked, because they ask; the reason is sent along."""
     enquiry, reason = get_object_or_404(GroupEnquiry, public_id=public_id), request.POST.get("reason", "").strip()[:200]
@@ -197,13 +199,13 @@ def staff_group_erase(request: HttpRequest, public_id: str) -> HttpResponse:
         messages.error(request, "Nothing was erased. Say who asked, and when.")
         return redirect(back)
     will = (
-        f"Name, addresses and wishes of whoever asked for {enquiry.group}, and the text of our letters to them, are "
-        "taken out. What was booked is a booking of its own and stays. A restored backup is erased again."
+        f"Name, addresses and wishes of {enquiry.name}, who asked for {enquiry.group}, and the text of our letters to "
+        "them, are taken out. What was booked is a booking of its own and stays. A restored backup is erased again."
     )
     if page := asks_once(request, Question("Erase what is personal in this enquiry?", will, "Erase it", back)):
         return page
     with telling(request, "Erased."):
-        erase_enquiry(enquiry, reason=reason, by=staff(request), now=timezone.now())
+        erase_enquiry(enquiry, reason=reason, seen=asker_mark(enquiry), by=staff(request), now=timezone.now())
     return redirect("staff_groups")
 
 

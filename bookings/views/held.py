@@ -10,12 +10,12 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bookings.models import Booking
-from bookings.queries import paid
+from bookings.queries import awaiting_choice, currency_of
 from bookings.services.choose_after_call_off import choose_refund
 from bookings.services.confirm_hold import confirm_hold
 from bookings.services.extend_hold import extend_hold
 from bookings.views.by_link import by_link, with_a_form
-from foraywright.floor.asking import Question, asks_once
+from foraywright.floor.asking import Question, asks_anew, asks_once
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.ids import new_secret
 from foraywright.floor.telling import telling
@@ -42,13 +42,15 @@ def booking_extend(request: HttpRequest, booking: Booking, token: str, now: date
 
 @by_link
 @require_POST
+@asks_anew
 def booking_refund(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """The money back, after we called the walk off."""
-    amount = as_text(paid(booking), booking.offering.prices.body["currency"])
-    will = f"The {amount} that you paid goes back the way it came. This booking is then over; you can book anew."
+    waits = awaiting_choice(booking)
+    amount = as_text(waits, currency_of(booking))
+    will = f"{amount} goes back the way that you paid it. This booking is then over; you can book anew."
     back = reverse("booking_page", args=[token])
     if page := asks_once(request, Question("Have the money back?", will, "Money back", back)):
         return with_a_form(page)
     with telling(request, "The money goes back the way that it was paid. You need do nothing."):
-        choose_refund(booking, by="participant", now=now)
+        choose_refund(booking, seen=str(waits), by="participant", now=now)
     return redirect("booking_page", token)

@@ -10,9 +10,11 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from bookings.models import Booking
 from bookings.person_export import export_of, in_lines
 from bookings.retention import RULES, health_kept_until, law, names_until
+from bookings.seen import party_mark
 from bookings.services.erase import erase_party
 from bookings.views.by_link import kept_from_others
 from bookings.views.files import as_file
+from foraywright.floor.asking import asks_anew, moved
 from foraywright.floor.door import names_act
 from foraywright.floor.telling import telling
 from walks.views.guide import staff
@@ -52,12 +54,16 @@ def staff_export(request: HttpRequest, code: str) -> HttpResponseBase:
 
 @names_act("personal_data.handle")
 @require_http_methods(["GET", "HEAD", "POST"])
+@asks_anew
 def staff_erase(request: HttpRequest, code: str) -> HttpResponse:
-    """Say what goes and what must stay, then erase."""
+    """Say who and what goes and what must stay, then erase."""
     booking, reason = _booking(code), request.POST.get("reason", "").strip()[:200]
-    if request.method == "POST" and reason:
+    seen = party_mark(booking)
+    changed, unsaid = moved(request, seen), request.method == "POST" and not reason
+    if request.method == "POST" and not (changed or unsaid):
         with telling(request, "Erased. What the books must show of money stays, without a name."):
-            erase_party(booking, reason=reason, by=staff(request), now=timezone.now())
+            erase_party(booking, reason=reason, seen=seen, by=staff(request), now=timezone.now())
         return redirect("staff_booking", code)
-    context = {"booking": booking, "asked": request.method == "POST", "names_until": names_until(booking, law())}
-    return render(request, "bookings/staff_erase.html", context, status=422 if context["asked"] else 200)
+    context = {"booking": booking, "names_until": names_until(booking, law()), "people": booking.party.people.all()}
+    context |= {"unsaid": unsaid, "seen": seen, "changed": changed, "reason": reason}
+    return render(request, "bookings/staff_erase.html", context, status=409 if changed else 422 if unsaid else 200)

@@ -26,7 +26,7 @@ from bookings.views.limits import LOOK_UPS, address_of
 from bookings.voucher_forms import GuideVoucherForm, SellVoucherForm, UseVoucherForm
 from bookings.voucher_print import voucher_pdf
 from bookings.vouchers import left_on
-from foraywright.floor.asking import Question, asks_once
+from foraywright.floor.asking import Question, asks_anew, asks_once
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.door import may_open, names_act
 from foraywright.floor.pdf import PdfFailed
@@ -121,15 +121,17 @@ def booking_pay_by_voucher(request: HttpRequest, booking: Booking, token: str, n
 
 @by_link
 @require_POST
+@asks_anew
 def booking_choose_voucher(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """A voucher for what waits for the choice, after we called the walk off."""
-    amount = as_text(awaiting_choice(booking), currency_of(booking))
+    waits = awaiting_choice(booking)
+    amount = as_text(waits, currency_of(booking))
     will = f"You get a voucher for {amount}, and not the money. Whoever has its code can use it."
     back = reverse("booking_page", args=[token])
     if page := asks_once(request, Question("Take a voucher?", will, "A voucher for all of it", back)):
         return with_a_form(page)
     with telling(request, "Your voucher stands on this page. Keep its code."):
-        choose_voucher(booking, by="participant", now=now)
+        choose_voucher(booking, seen=str(waits), by="participant", now=now)
     return redirect("booking_page", token)
 
 

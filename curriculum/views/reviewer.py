@@ -22,7 +22,8 @@ from curriculum.pairs import dangerous_pairs, review_due
 from curriculum.queries import AccountInUse, account_of, accounts_in_use, sheets
 from curriculum.services.revise_account import revise_account
 from curriculum.services.sign_off_account import Signature, bolder_than_signed, sign_off_account
-from curriculum.services.withdraw_account import withdraw_account
+from curriculum.services.withdraw_account import use_mark, withdraw_account
+from foraywright.floor.asking import asks_anew, moved
 from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.models import Business, User
@@ -31,6 +32,10 @@ from foraywright.floor.telling import telling
 CHANGED = (
     "This account has changed since the page was made: a newer version is shown now. Nothing was signed. "
     "Read it, then sign it."
+)
+WITHDRAWING = (
+    "This version and every earlier one are out of use at once: on pages, in booklets, in the calendar. Everybody who "
+    "holds a copy is told by letter and asked to destroy it. A later draft comes into use when somebody signs it."
 )
 
 
@@ -83,8 +88,8 @@ class ReasonForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = FormHelper()
-        self.helper.attrs = {"novalidate": ""}
-        self.helper.layout = Layout("reason", Submit("send", "Withdraw it everywhere", css_class="grave"))
+        self.helper.form_tag = False
+        self.helper.layout = Layout("reason")
 
 
 class RevisionForm(forms.Form):
@@ -187,21 +192,23 @@ def signs(request: HttpRequest, version: AccountVersion, form: SignOffForm, *, b
 
 @names_act("account.withdraw")
 @require_http_methods(["GET", "HEAD", "POST"])
+@asks_anew
 def staff_withdraw(request: HttpRequest, key: str) -> HttpResponse:
     """Say what withdrawing does, ask why, and withdraw the version in use."""
     accounts = accounts_in_use()
     if key not in accounts:
         raise Http404
     one = accounts[key]
-    form = ReasonForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
+    seen = use_mark(one.version)
+    form, changed = ReasonForm(request.POST or None), moved(request, seen)
+    if request.method == "POST" and not changed and form.is_valid():
         with telling(request, "Withdrawn. Letters to everybody who holds the sheet are on their way."):
-            withdraw_account(
-                one.version, reason=form.cleaned_data["reason"], by=cast("User", request.user), now=timezone.now()
-            )
+            by, now = cast("User", request.user), timezone.now()
+            withdraw_account(one.version, reason=form.cleaned_data["reason"], seen=seen, by=by, now=now)
         return redirect("staff_curriculum")
-    context = {"one": one, "form": form}
-    return render(request, "curriculum/staff_withdraw.html", context, status=422 if form.errors else 200)
+    context = {"one": one, "form": form, "will": WITHDRAWING, "seen": seen, "changed": changed}
+    status = 409 if changed else 422 if form.errors else 200
+    return render(request, "curriculum/staff_withdraw.html", context, status=status)
 
 
 @names_act("account.revise")

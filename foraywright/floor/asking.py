@@ -1,12 +1,24 @@
-"""Asking once before a button does what cannot be undone."""
+"""Asking once before a button does what cannot be undone.
+
+Where others can change in between what will happen, the act takes `seen=` and compares under its lock (`as_seen`). The
+view passes on the mark of what it found, which is what the person saw; `asks_anew` asks again where the act says no.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import wraps
+from typing import Concatenate, ParamSpec
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils.crypto import constant_time_compare, salted_hmac
+from django.utils.crypto import constant_time_compare
+
+from foraywright.floor.refusals import SeenOtherwise, mark_of
+
+P = ParamSpec("P")
+View = Callable[Concatenate[HttpRequest, P], HttpResponse]
 
 LOOK_AGAIN = "What it would do has changed since you were asked. Nothing was done."
 OURS = frozenset({"csrfmiddlewaretoken", "seen"})
@@ -24,7 +36,7 @@ class Question:
     @property
     def mark(self) -> str:
         """Says which question was answered: another number in `will` is another question."""
-        return salted_hmac("foraywright.asking", f"{self.title}\n{self.will}").hexdigest()
+        return mark_of(self.title, self.will)
 
 
 def asks_once(request: HttpRequest, question: Question) -> HttpResponse | None:
@@ -38,3 +50,22 @@ def asks_once(request: HttpRequest, question: Question) -> HttpResponse | None:
     kept = [(name, value) for name, values in request.POST.lists() if name not in OURS for value in values]
     context = {"question": question, "kept": kept, "changed": LOOK_AGAIN if seen else ""}
     return render(request, "asked.html", context, status=409 if seen else 200)
+
+
+def moved(request: HttpRequest, mark: str) -> str:
+    """What to say where a page's own form was sent for something else than `mark`, else nothing."""
+    sent = request.method == "POST" and not constant_time_compare(request.POST.get("seen", ""), mark)
+    return LOOK_AGAIN if sent else ""
+
+
+def asks_anew(view: View[P]) -> View[P]:
+    """Run the view again where its act found something else than was seen: it then shows what holds now, and asks."""
+
+    @wraps(view)
+    def looked_again(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        try:
+            return view(request, *args, **kwargs)
+        except SeenOtherwise:
+            return view(request, *args, **kwargs)
+
+    return looked_again

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from django.utils.crypto import salted_hmac
+
 
 class Refusal(Exception):
     """An act was refused and nothing was changed. Rooms subclass it in their `errors.py`.
@@ -33,6 +35,11 @@ class SeenOtherwise(Refusal):
     """What the page showed is no longer what the act would do: the page is to be shown anew."""
 
     code = "seen_otherwise"
+
+
+def mark_of(*facts: object) -> str:
+    """A mark of what a page showed; a page sends it back, and whoever reads it there learns nothing."""
+    return salted_hmac("foraywright.seen", "\n".join(map(str, facts))).hexdigest()
 
 
 def as_seen(seen: str | None, true_now: str, refusal: SeenOtherwise) -> None:

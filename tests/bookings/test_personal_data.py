@@ -19,6 +19,7 @@ from bookings.compute.retention import Limitation, evidence_until, health_until
 from bookings.errors import NotErased
 from bookings.models import AccessNeed, Booking, Contact, Declaration, KeptLonger, Look, Person
 from bookings.retention import RULES, longest_onset, overdue_names
+from bookings.seen import party_mark
 from bookings.services.access_needs import ask_for_access
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
@@ -189,9 +190,10 @@ def test_it_is_erased_by_a_page_that_says_first_what_goes(world: World, booking:
     client.force_login(world.olive)
     address = f"/staff/bookings/{booking.code}/data/erase/"
     assert "cannot be taken back" in client.get(address).content.decode()
-    assert client.post(address, {"reason": " "}).status_code == 422
+    seen = party_mark(booking)
+    assert client.post(address, {"reason": " ", "seen": seen}).status_code == 422
     assert Contact.objects.filter(name=CANARIES[0]).exists()
-    client.post(address, {"reason": "by phone, 14 September"})
+    client.post(address, {"reason": "by phone, 14 September", "seen": seen})
     assert not Contact.objects.filter(name=CANARIES[0]).exists()
 
 
