@@ -15,7 +15,7 @@ from bookings.services.change_party import settle_change
 from bookings.services.charging import charge, end_lines
 from bookings.services.orders import Order, accept_rules, enter, save_people
 from bookings.services.outbox import write_to
-from bookings.services.places import look_at_list, seat, show_taken
+from bookings.services.places import look_at_list, seat
 from bookings.services.selling import pay_by
 from bookings.services.share_lifts import end_lift
 from bookings.vat import taxed_as
@@ -86,7 +86,6 @@ def _change_people(booking: Booking, wanted: list[Person], leaders: int, walks: 
         if one.pk not in staying:
             one.delete()
     seat(booking, after, walks, now=now)
-    show_taken(walks, now=now)
     look_at_list(booking.offering, now=now)
     if not adults_of(booking):
         end_lift(booking, now=now)

@@ -20,7 +20,7 @@ from bookings.services.move_booking import may_move
 from bookings.services.quote_group import accept_quote, quote_group
 from tests.cast import World
 from tests.pages import say_yes
-from walks.models import Offering
+from walks.models import Guide, Offering
 from walks.queries import programme, slug_of
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
@@ -39,13 +39,18 @@ ASKED = {
 }
 
 
+def kept_walk(world: World, *, weeks: int, guides: tuple[Guide, ...]) -> Offering:
+    """A walk so many weeks after the cast's, kept for a group and published."""
+    day = world.walk.local_date + timedelta(weeks=weeks)
+    plan = world.plan(world.session(local_date=day, guides=guides), title="For the school")
+    draft = keep_private(schedule_walk(plan, by=world.olive, now=world.now), by=world.olive, now=world.now)
+    return publish_walk(draft, by=world.olive, now=world.now)
+
+
 @pytest.fixture
 def private(world: World) -> Offering:
     """A walk a week after the cast's, kept for a group and published."""
-    day = world.walk.local_date + timedelta(days=7)
-    plan = world.plan(world.session(local_date=day, guides=(world.gwen, world.harry)), title="For the school")
-    draft = keep_private(schedule_walk(plan, by=world.olive, now=world.now), by=world.olive, now=world.now)
-    return publish_walk(draft, by=world.olive, now=world.now)
+    return kept_walk(world, weeks=1, guides=(world.gwen, world.harry))
 
 
 def make(world: World, offering: Offering, children: int = 6, leaders: int = 2, **changes: object) -> GroupQuote:

@@ -43,6 +43,7 @@ from foraywright.floor.models import Business, PolicyVersion
 from foraywright.floor.refusals import Refusal
 from tests.bookings.books import rolled_back
 from tests.bookings.card_rules import CardMoney
+from tests.bookings.group_rules import Groups
 from tests.cast import WALK_DAY, World
 from walks.models import Offering, Site
 from walks.services.publish_walk import publish_walk
@@ -54,8 +55,8 @@ PARTIES = st.lists(st.sampled_from(["adult", "adult", "4-8", "13-17"]), min_size
 WHICH = st.integers(0, 30)
 
 
-class Places(CardMoney):
-    """Two walks and a course of two sessions, few places each, prices that differ."""
+class Places(CardMoney, Groups):
+    """Two walks, a course of two sessions and a walk kept for schools, few places each, prices that differ."""
 
     world: World
 
@@ -83,6 +84,7 @@ class Places(CardMoney):
             self.offerings.append(
                 publish_walk(schedule_walk(plan, by=world.olive, now=self.now), by=world.olive, now=self.now)
             )
+        self.offerings.append(self.keep_a_walk())
         Site.objects.update(most_people=7)
 
     def teardown(self) -> None:

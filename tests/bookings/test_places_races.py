@@ -17,7 +17,7 @@ import pytest
 from django.db import connection, connections
 
 from bookings.errors import NotBooked
-from bookings.models import Booking, OutboxMessage, Place, Transfer
+from bookings.models import Booking, GroupQuote, OutboxMessage, Place, Transfer
 from bookings.queries import balance, coming_back, due, live_places, statement_of
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
@@ -29,11 +29,14 @@ from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.lapse_holds import lapse_next_hold
 from bookings.services.move_booking import move_booking, move_terms
 from bookings.services.offer_places import offer_next_places
+from bookings.services.quote_group import accept_quote
 from bookings.services.record_payment import record_payment
 from foraywright.floor.ids import new_secret
 from foraywright.floor.models import AuditLine
 from tests.bookings.race import together
+from tests.bookings.test_groups import kept_walk, make
 from tests.bookings.test_races import kinds
+from tests.bookings.test_requoted_groups import again
 from tests.cast import WALK_DAY, World
 from walks.models import Offering, Walk
 from walks.services.publish_walk import publish_walk
@@ -193,7 +196,8 @@ def everything() -> tuple[object, ...]:
     places = Counter(Place.objects.values_list("walk", "person", "given_back_at"))
     lines = Counter(Booking.objects.values_list("lines__pk", "lines__ended_at", "lines__kept_minor"))
     counts = (Transfer.objects.count(), OutboxMessage.objects.count(), AuditLine.objects.count())
-    return bookings, places, lines, counts, list(Walk.objects.order_by("pk").values_list("places_taken_shown"))
+    quotes = list(GroupQuote.objects.order_by("pk").values_list("pk", "booking"))
+    return bookings, places, lines, counts, quotes, list(Walk.objects.order_by("pk").values_list("places_taken_shown"))
 
 
 def fail_at_every_statement(act: Callable[[], object]) -> int:
@@ -231,6 +235,9 @@ def acts_of(world: World) -> dict[str, Callable[[], object]]:
     held, paid = (hold_places(world.order("adult"), by="participant", now=now) for _ in range(2))
     wanted = PartyChange(add=("adult",))
     terms, far = change_terms(grows, wanted, now=now).mark, move_terms(moves, other, now=now).mark
+    school, class_trip = (kept_walk(world, weeks=weeks, guides=(world.gwen, world.harry)) for weeks in (2, 3))
+    accept_quote(make(world, school), by="participant", now=now)
+    fewer, first = again(world, school, 4), make(world, class_trip)
     key, keys, order = new_secret(), new_secret(), world.order("adult")
     return {
         "book": partial(book_places, order, by="participant", now=now),
@@ -240,6 +247,8 @@ def acts_of(world: World) -> dict[str, Callable[[], object]]:
         "cancel": partial(cancel_booking, sold, by="participant", now=now),
         "change": partial(change_party, grows, wanted, terms=terms, key=key, by="participant", now=now),
         "move": partial(move_booking, moves, other, terms=far, key=keys, by="participant", now=now),
+        "accept a quote": partial(accept_quote, first, by="participant", now=now),
+        "accept a newer quote": partial(accept_quote, fewer, by="participant", now=now),
         "call off": partial(call_off_walk, world.offering, why="Storm.", by=world.olive, now=now),
     }
 

@@ -27,6 +27,7 @@ ACT_TESTS = (
     "test_vouchers",
     "test_hold_times",
     "test_places_races",
+    "test_requoted_groups",
 )
 
 
@@ -90,6 +91,8 @@ BUGS = (
     Bug("services/settle_money.py", "        )\n    book_tax(booking, now=now)\n", "        )\n"),
     Bug("queries.py", "booking.held_until > now\n", "booking.held_until >= now\n"),
     Bug("compute/refunds.py", "if days >= one.days)", "if days > one.days)"),
+    Bug("services/group_places.py", "    seat(booking, after, walks, now=now)\n", ""),
+    Bug("services/group_places.py", "percent=100, now=now", "percent=50, now=now"),
 )
 
 
