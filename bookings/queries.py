@@ -272,6 +272,11 @@ def credited(booking: Booking, *accounts: str) -> int:
     return (sums["promised"] or 0) - (sums["settled"] or 0)
 
 
+def written_off(booking: Booking) -> int:
+    """Minor units that the books count as met though nobody paid them: debts let go, chargebacks too. One query."""
+    return max(0, -credited(booking, "bad_debts"))
+
+
 def standing_in(account: str) -> int:
     """Minor units that stand in `account` now: all debits less all credits. One query."""
     inward = Case(When(debit__key=account, then=F("amount_minor")), default=-F("amount_minor"))

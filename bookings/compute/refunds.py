@@ -47,13 +47,15 @@ class Settlement:
 
     Definition: of the frozen price P, E is earned already (sessions held, earlier cancellations in part); of the rest
     the percentage p comes back, so K = P − half-up((P − E)·p/100) is kept; of the payments R, `back` = max(0, R − K) is
-    returned, `forgiven` of the debt is let go, `still_owed` = max(0, K − R) remains.
+    returned, `forgiven` of the debt is let go, `still_owed` = max(0, K − R − W) remains. W was
+    `written_off`: it was never paid, or its payer took it back, so it never comes back.
     """
 
     price: int
     paid: int
     percent: int
     earned: int = 0
+    written_off: int = 0
 
     @property
     def kept(self) -> int:
@@ -68,12 +70,12 @@ class Settlement:
     @property
     def still_owed(self) -> int:
         """What remains to be paid although the booking is over."""
-        return max(0, self.kept - self.paid)
+        return max(0, self.kept - self.paid - self.written_off)
 
     @property
     def forgiven(self) -> int:
         """By how much the debt falls without a payment."""
-        return max(0, self.price - self.paid) - self.still_owed
+        return max(0, self.price - self.paid - self.written_off) - self.still_owed
 
     @property
     def mark(self) -> str:
@@ -90,12 +92,14 @@ class Settlement:
 class ChangeTerms:
     """What a change of the party, or a move, does to the money: minor units of one currency.
 
-    `before` and `after` = what is due for the booking, `paid` = what was paid towards it.
+    `before` and `after` = what is due for the booking, `paid` = what was paid towards it, `written_off` = what of its
+    debt was let go.
     """
 
     before: int
     after: int
     paid: int
+    written_off: int = 0
 
     @property
     def back(self) -> int:
@@ -105,7 +109,7 @@ class ChangeTerms:
     @property
     def to_pay(self) -> int:
         """What is to be paid in all after the change."""
-        return max(0, self.after - self.paid)
+        return max(0, self.after - self.paid - self.written_off)
 
     @property
     def mark(self) -> str:

@@ -14,7 +14,7 @@ from bookings.discounts import discount_of
 from bookings.errors import NotBooked, NotChanged
 from bookings.lifts import adults_of
 from bookings.models import Booking, FormSent, OutboxMessage, Person, WaitingEntry
-from bookings.queries import ADULT, ages_of, balance, due, is_open_to_all, people_of, prices_of, rooms_of
+from bookings.queries import ADULT, ages_of, balance, due, is_open_to_all, people_of, prices_of, rooms_of, written_off
 from bookings.services.cancel_booking import refund_percent
 from bookings.services.charging import charge, end_lines, forget_unsold, full_prices, take_back, write_lines
 from bookings.services.locks import lock_booking, was_sent_before
@@ -125,16 +125,16 @@ def _in_charge(people: Sequence[Person]) -> Person | None:
 
 
 def _terms(booking: Booking, plan: _Plan, *, now: datetime) -> ChangeTerms:
-    before = due(booking)
-    paid = before - balance(booking)
+    before, gone = due(booking), written_off(booking)
+    paid = before - balance(booking) - gone
     if booking.state != Booking.State.CONFIRMED:
-        return ChangeTerms(before, before, paid)
+        return ChangeTerms(before, before, paid, gone)
     lines = booking.lines.filter(ended_at=None, person__in=plan.going).order_by("pk")
     removed = [one.net_minor for one in lines]
     kept = sum(kept_shares(removed, refund_percent(booking, now=now)))
     paying = _paying(plan, _asked_for(booking, plan, now=now))
     added = sum(full_prices(paying, prices_of(booking.offering)))
-    return ChangeTerms(before, before - sum(removed) + kept + added, paid)
+    return ChangeTerms(before, before - sum(removed) + kept + added, paid, gone)
 
 
 def _asked_for(booking: Booking, plan: _Plan, *, now: datetime) -> Sequence[Person]:

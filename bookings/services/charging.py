@@ -8,7 +8,7 @@ from datetime import datetime
 from bookings.compute.prices import NO_DISCOUNT, Discount, PriceList, discount_shares
 from bookings.compute.refunds import kept_shares
 from bookings.models import Booking, BookingLine, Person, Transfer
-from bookings.queries import balance, currency_of, prices_of
+from bookings.queries import balance, currency_of, prices_of, written_off
 from bookings.services.book_tax import book_tax
 from bookings.services.invoicing import credit_what_ended
 from bookings.services.ledger import transfer
@@ -96,7 +96,8 @@ def charge(booking: Booking, amount_minor: int, *, now: datetime) -> None:
 
 
 def take_back(booking: Booking, amount_minor: int, *, into: str = "refunds_due", now: datetime) -> None:
-    """The step by which `amount_minor` of the sale is taken back: debt is let go first, the rest promised back.
+    """The step by which `amount_minor` of the sale is taken back: debt is let go first, then what was written off of it
+    is not lost any more, and the rest is promised back.
 
     What was paid beyond what is due is promised back with it, so that it stands in a named account.
     """
@@ -104,7 +105,9 @@ def take_back(booking: Booking, amount_minor: int, *, into: str = "refunds_due",
     let_go = min(amount_minor, max(0, owed))
     kind = Transfer.Kind.CANCELLATION
     move(kind, "deferred_income", "receivable", let_go, booking, now=now)
-    move(kind, "deferred_income", into, amount_minor - let_go, booking, now=now)
+    gone = min(amount_minor - let_go, written_off(booking))
+    move(kind, "deferred_income", "bad_debts", gone, booking, now=now)
+    move(kind, "deferred_income", into, amount_minor - let_go - gone, booking, now=now)
     move(kind, "receivable", into, max(0, -owed), booking, now=now)
     return_to_vouchers(booking, now=now)
     book_tax(booking, now=now)

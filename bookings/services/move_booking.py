@@ -21,6 +21,7 @@ from bookings.queries import (
     people_of,
     price_of,
     prices_of,
+    written_off,
 )
 from bookings.services.cancel_booking import refund_percent
 from bookings.services.change_party import settle_change
@@ -47,9 +48,9 @@ def move_terms(booking: Booking, to: Offering, *, now: datetime) -> ChangeTerms:
     A dearer walk costs the difference. Of a cheaper one the difference comes back by the refund policy of the sale;
     where we called the walk off, everything that was paid counts towards the new one and the rest comes back.
     """
-    before = due(booking)
-    paid = before - balance(booking) + awaiting_choice(booking)
-    return ChangeTerms(before, before + _new_price(booking, to) - _fall(booking, to, now=now), paid)
+    before, gone = due(booking), written_off(booking)
+    paid = before - balance(booking) - gone + awaiting_choice(booking)
+    return ChangeTerms(before, before + _new_price(booking, to) - _fall(booking, to, now=now), paid, gone)
 
 
 def _new_price(booking: Booking, to: Offering) -> int:

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from bookings.compute.rooms import all_take
 from bookings.models import Booking, OutboxMessage, Transfer, Voucher
-from bookings.queries import ages_of, balance, currency_of, is_live, people_of, price_of, rooms_of
+from bookings.queries import ages_of, balance, currency_of, is_live, people_of, price_of, rooms_of, written_off
 from bookings.services.book_tax import book_tax
 from bookings.services.charging import take_back
 from bookings.services.confirm_hold import confirm
@@ -108,9 +108,12 @@ def _receive(
     voucher: Voucher | None = None,
     now: datetime,
 ) -> None:
-    """Write the payment: up to `most` towards what is owed, what is `beyond` into that account."""
+    """Write the payment: up to `most` towards what is owed, then what makes good a debt that was written off, and what
+    is `beyond` into that account."""
     towards = min(amount_minor, most)
-    for credit, amount in (("receivable", towards), (beyond, amount_minor - towards)):
+    made_good = min(amount_minor - towards, written_off(booking))
+    rest = amount_minor - towards - made_good
+    for credit, amount in (("receivable", towards), ("bad_debts", made_good), (beyond, rest)):
         transfer(
             Transfer.Kind.PAYMENT,
             debit=into,

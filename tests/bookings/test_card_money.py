@@ -12,12 +12,13 @@ from django.urls import reverse
 
 from bookings.card_costs import fees_of_no_walk
 from bookings.errors import NotMatched, NotPaidOut, NotRecorded
-from bookings.models import BankLine, Booking, CardPayment, CardPayout, Chargeback, Transfer
+from bookings.models import BankLine, Booking, CallOffChoice, CardPayment, CardPayout, Chargeback, Transfer
 from bookings.needs.money import chargebacks
-from bookings.queries import balance, means_of, paid, refund_due, unmatched_of
+from bookings.queries import balance, coming_back, means_of, paid, refund_due, unmatched_of
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
-from bookings.services.cancel_booking import cancel_booking
+from bookings.services.cancel_booking import cancel_booking, settlement
+from bookings.services.change_party import PartyChange, change_party, change_terms
 from bookings.services.match_bank_line import keep_card_payout
 from bookings.services.note_card_payout import note_card_payout
 from bookings.services.note_chargeback import note_chargeback
@@ -75,6 +76,41 @@ def settle(world: World, chargeback: Chargeback, state: str, reason: str = "They
 
 def level() -> dict[str, int]:
     return {key: amount for key, amount in accounts().items() if amount}
+
+
+@pytest.fixture
+def let_go(world: World, booking: Booking, chargeback: Chargeback) -> Booking:
+    """A booking whose money its card holder has again, which was written off."""
+    settle(world, chargeback, "written_off")
+    return booking
+
+
+def test_what_was_written_off_never_comes_back_to_the_party(world: World, let_go: Booking) -> None:
+    terms = settlement(let_go, ours=False, now=world.now)
+    assert (terms.paid, terms.back, terms.still_owed) == (0, 0, 0)
+    cancel_booking(let_go, seen=terms.mark, by="participant", now=world.now)
+    assert (coming_back(let_go), balance(let_go)) == (0, 0)
+    assert level() == {"card": -74, "provider_fees": 74}
+
+
+def test_of_a_sale_taken_back_in_part_so_much_less_stays_written_off(world: World, let_go: Booking) -> None:
+    one = let_go.party.people.latest("pk").public_id
+    wanted = PartyChange(remove=frozenset({one}))
+    terms = change_terms(let_go, wanted, now=world.now)
+    assert (terms.after, terms.back, terms.to_pay) == (1800, 0, 0)
+    change_party(let_go, wanted, terms=terms.mark, key="c" * 24, by="participant", now=world.now)
+    assert (coming_back(let_go), balance(let_go), accounts()["bad_debts"]) == (0, 0, 1800)
+
+
+def test_a_walk_called_off_gives_no_choice_of_money_that_its_party_has(world: World, let_go: Booking) -> None:
+    call_off_walk(world.offering, why="Storm.", by=world.olive, now=world.now)
+    assert coming_back(let_go) == 0
+    assert not CallOffChoice.objects.exists()
+
+
+def test_who_pays_after_all_makes_good_what_was_written_off(world: World, let_go: Booking) -> None:
+    record_payment(let_go, into="bank", amount_minor=4000, by=world.olive, now=world.now)
+    assert (coming_back(let_go), balance(let_go), accounts()["bad_debts"]) == (400, 0, 0)
 
 
 def test_a_fee_is_a_cost_and_what_was_paid_stays_what_was_paid(booking: Booking, payment: CardPayment) -> None:
