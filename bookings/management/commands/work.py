@@ -28,6 +28,7 @@ from bookings.services.tell_of_changes import tell_of_next_change
 from bookings.services.withdraw_card_pages import withdraw_next_card_page
 from bookings.services.write_ahead import write_next_ahead
 from curriculum.services.build_document import build_next_document
+from foraywright.floor.write_ahead_log import empty_the_log
 from walks.documents import want_booklets
 from walks.services.make_plan import make_next_plan
 
@@ -113,3 +114,4 @@ class Command(BaseCommand):
             forget_enquiries(now=now)
             while not self.stopping and erase_next_overdue(now=now):
                 pass
+            empty_the_log()  # what was erased, here or on the web, stands in it until then
