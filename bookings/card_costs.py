@@ -30,5 +30,5 @@ def card_costs(keys: Sequence[int]) -> Counter[int]:
 
 def fees_of_no_walk(first: date, last: date) -> int:
     """Minor units that the provider charged in these days for the account as a whole. One query."""
-    own = CardPayout.objects.filter(is_shared=False, noted_at__date__range=(first, last))
+    own = CardPayout.objects.filter(is_shared=False, taken_back_at=None, noted_at__date__range=(first, last))
     return own.aggregate(sum=Sum("fee_minor", default=0))["sum"]

@@ -89,3 +89,12 @@ class SettleChargebackForm(HelpedForm):
         if told.get("state") == Chargeback.State.WRITTEN_OFF and not told.get("reason"):
             self.add_error("reason", "Say in a line why, so that it is understood later.")
         return told
+
+
+class MistakeForm(HelpedForm):
+    """Why something is taken back."""
+
+    reason = forms.CharField(max_length=120, label="What was the mistake?", help_text=REASON)
+
+    def layout(self) -> Layout:
+        return Layout("reason")

@@ -11,6 +11,7 @@ from django.urls import reverse
 from payments import PaymentStatus
 from payments.models import BasePayment
 
+from bookings.models.bank import BankLine
 from bookings.models.bookings import Booking
 from foraywright.floor.compute.money import in_minor
 from foraywright.floor.ids import new_public_id
@@ -66,6 +67,15 @@ class CardPayment(BasePayment):
         null=True,
         blank=True,
         help_text="What the provider kept of it, as the ledger has it; empty: not known yet",
+    )
+
+    fee_payout = models.ForeignKey(
+        "bookings.CardPayout",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="+",
+        help_text="The payout of whose fee this is the share; empty where the provider said the fee of this payment",
     )
 
     # The package keeps two decimals; ISO 4217 has currencies with three and four.
@@ -138,6 +148,10 @@ class Chargeback(models.Model):
         OWED = "owed", "Owed again"
         WRITTEN_OFF = "written_off", "Written off"
         GIVEN_BACK = "given_back", "Given back by the provider"
+        MISTAKE = "mistake", "Noted by mistake"
+
+    NOT_GONE = (State.GIVEN_BACK, State.MISTAKE)
+    """States in which its money is with the provider again, or never left it."""
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     payment = models.ForeignKey(CardPayment, on_delete=models.PROTECT, related_name="chargebacks")
@@ -171,10 +185,26 @@ class Chargeback(models.Model):
                 condition=~models.Q(state="written_off") | models.Q(settled_by__isnull=False) & ~models.Q(reason=""),
                 name="written_off_by_somebody_for_a_reason",
             ),
+            # What the provider told of is no mistake of the office.
+            models.CheckConstraint(
+                condition=~models.Q(state="mistake")
+                | models.Q(provider_key="", settled_by__isnull=False) & ~models.Q(reason=""),
+                name="a_mistake_of_somebody_for_a_reason",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.amount_minor} {self.get_state_display()}"
+
+    @property
+    def is_settled_by_hand(self) -> bool:
+        """Whether a person said what follows; what the provider said since is its word."""
+        return self.settled_by_id is not None and self.state != self.State.MISTAKE
+
+    @property
+    def is_only_by_hand(self) -> bool:
+        """Whether it waits, and nobody but the office told of it."""
+        return self.state == self.State.WAITING and not self.provider_key
 
 
 class CardPayout(models.Model):
@@ -183,16 +213,32 @@ class CardPayout(models.Model):
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     # The random key of the form: the same form sent twice is one payout.
     key = models.CharField(max_length=40, unique=True)
+    line = models.ForeignKey(
+        BankLine,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="payouts",
+        help_text="The line of the bank's statement that says it; empty: noted by hand",
+    )
     passed_on_minor = models.PositiveBigIntegerField()
     fee_minor = models.PositiveBigIntegerField()
     is_shared = models.BooleanField(help_text="The fee stands on the card payments; else it is the business's own")
     currency = models.CharField(max_length=3)
     noted_at = models.DateTimeField()
     reason = models.CharField(max_length=120, blank=True)
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+    taken_back_for = models.CharField(max_length=120, blank=True, help_text="Why it was noted by mistake")
 
     class Meta:
         ordering = ["-noted_at", "-pk"]
         constraints = [
+            # Whoever takes one back says why.
+            models.CheckConstraint(
+                condition=models.Q(taken_back_at=None, taken_back_for="")
+                | models.Q(taken_back_at__isnull=False) & ~models.Q(taken_back_for=""),
+                name="payout_taken_back_for_a_reason",
+            ),
             models.CheckConstraint(
                 condition=models.Q(passed_on_minor__gt=0) | models.Q(fee_minor__gt=0), name="payout_of_something"
             ),

@@ -37,6 +37,7 @@ class Transfer(models.Model):
         CHARGEBACK = "chargeback", "Taken back by the card holder"
         GIVEN_BACK = "given_back", "Given back by the card provider"
         FEE = "fee", "Fee of the card provider"
+        MISTAKE = "mistake", "Noted by mistake"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     at = models.DateTimeField()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from bookings.models import CardPayment, Transfer
+from bookings.models import CardPayment, CardPayout, Transfer
 from bookings.services.ledger import transfer
 from foraywright.floor.acts import require_act
 from foraywright.floor.compute.money import share_out
@@ -26,28 +26,53 @@ def charge_fee(amount_minor: int, currency: str, *, now: datetime) -> None:
     )
 
 
+def take_fee_back(amount_minor: int, currency: str, *, now: datetime) -> None:
+    """The step that turns a fee round which the office noted by mistake."""
+    transfer(
+        Transfer.Kind.MISTAKE,
+        debit="card",
+        credit="provider_fees",
+        amount_minor=amount_minor,
+        currency=currency,
+        booking=None,
+        now=now,
+    )
+
+
 def keep_fee(payment: CardPayment, told_minor: int, *, now: datetime) -> None:
-    """The step that writes what a notice says is kept of a locked payment; notices in any order count once."""
+    """The step that writes what a notice says is kept of a locked payment; notices in any order count once.
+
+    The provider's word replaces a share of a payout's fee: taking that payout back leaves it alone.
+    """
     require_act()
     new = told_minor - (payment.fee_minor or 0)
     if new >= 0:
         charge_fee(new, payment.currency, now=now)
-        payment.fee_minor = told_minor
+        payment.fee_minor, payment.fee_payout = told_minor, None
 
 
-def share_fee(amount_minor: int, currency: str, *, now: datetime) -> bool:
-    """The step that writes one fee for all paid payments whose fee is not known yet, shared by amount (our rule).
-
-    Returns whether there were any; where there were none, nothing is written.
-    """
+def lock_without_fee(currency: str) -> list[CardPayment]:
+    """The step that locks all paid payments whose fee is not known yet."""
     require_act()
     unknown = CardPayment.objects.select_for_update().filter(fee_minor=None, written_minor__gt=0, currency=currency)
-    payments = list(unknown.order_by("pk"))
-    if not payments:
-        return False
-    charge_fee(amount_minor, currency, now=now)
-    shares = share_out(amount_minor, [one.written_minor for one in payments])
+    return list(unknown.order_by("pk"))
+
+
+def share_fee(payout: CardPayout, payments: list[CardPayment]) -> None:
+    """The step that shares the payout's fee among the locked payments, by amount (our rule)."""
+    require_act()
+    shares = share_out(payout.fee_minor, [one.written_minor for one in payments])
     for payment, share in zip(payments, shares, strict=True):
-        payment.fee_minor = share
-        payment.save(update_fields=["fee_minor"])
-    return True
+        payment.fee_minor, payment.fee_payout = share, payout
+        payment.save(update_fields=["fee_minor", "fee_payout"])
+
+
+def unshare_fee(payout: CardPayout) -> int:
+    """The step by which payments lose the share that they have of the payout's fee; returns how much that was."""
+    require_act()
+    payments = list(CardPayment.objects.select_for_update().filter(fee_payout=payout).order_by("pk"))
+    shares = sum(one.fee_minor or 0 for one in payments)
+    for payment in payments:
+        payment.fee_minor = payment.fee_payout = None
+        payment.save(update_fields=["fee_minor", "fee_payout"])
+    return shares

@@ -14,6 +14,7 @@ from bookings.services.meet_promises import meet_promises
 from bookings.services.note_card_payout import keep_payout
 from bookings.services.settle_money import settle_money
 from foraywright.floor.acts import By, act, record, require_act
+from foraywright.floor.ids import new_public_id
 
 State = BankLine.State
 
@@ -52,7 +53,9 @@ def keep_card_payout(line: BankLine, *, fee_minor: int = 0, reason: str, by: By,
     """The card provider passed on what people had paid by card, less `fee_minor` which it kept. Raises NotMatched."""
     line = _lock_came_in(line)
     move_line(line, Transfer.Kind.PAYOUT, debit="unmatched", credit="card", now=now)
-    keep_payout(line.amount_minor, fee_minor, shared=True, reason=reason, key=line.public_id, by=by, now=now)
+    keep_payout(
+        line.amount_minor, fee_minor, shared=True, reason=reason, key=new_public_id(), line=line, by=by, now=now
+    )
     settle_line(line, State.FROM_CARDS, by=by, now=now, reason=reason)
 
 
@@ -105,3 +108,11 @@ def settle_line(
     line.state, line.booking, line.settled_at = state, booking, now
     line.save(update_fields=["state", "booking", "settled_at"])
     record("settle bank line", line, by=by, now=now, fields=("state", "booking"), reason=reason)
+
+
+def reopen_line(line: BankLine, *, by: By, now: datetime, reason: str) -> None:
+    """The step by which a line that was settled without a booking waits for a person again."""
+    require_act()
+    line.state, line.settled_at = State.WAITING, None
+    line.save(update_fields=["state", "settled_at"])
+    record("reopen bank line", line, by=by, now=now, fields=("state",), reason=reason)

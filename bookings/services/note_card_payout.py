@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.errors import NotRecorded
-from bookings.models import CardPayout, Transfer
-from bookings.services.card_fees import charge_fee, share_fee
+from bookings.models import BankLine, CardPayout, Transfer
+from bookings.services.card_fees import charge_fee, lock_without_fee, share_fee
 from bookings.services.ledger import transfer
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.models import Business
@@ -39,22 +39,32 @@ def note_card_payout(
 
 
 def keep_payout(
-    passed_on_minor: int, fee_minor: int, *, shared: bool, reason: str, key: str, by: By, now: datetime
+    passed_on_minor: int,
+    fee_minor: int,
+    *,
+    shared: bool,
+    reason: str,
+    key: str,
+    line: BankLine | None = None,
+    by: By,
+    now: datetime,
 ) -> CardPayout:
     """The step that keeps a payout, whose own transfer is written, and writes its fee."""
     require_act()
     currency = Business.objects.values_list("currency", flat=True).get()
-    is_shared = bool(fee_minor) and shared and share_fee(fee_minor, currency, now=now)
-    if not is_shared:
-        charge_fee(fee_minor, currency, now=now)
+    sharing = lock_without_fee(currency) if fee_minor and shared else []
+    charge_fee(fee_minor, currency, now=now)
     payout = CardPayout.objects.create(
         key=key,
+        line=line,
         passed_on_minor=passed_on_minor,
         fee_minor=fee_minor,
-        is_shared=is_shared,
+        is_shared=bool(sharing),
         currency=currency,
         noted_at=now,
         reason=reason,
     )
+    if sharing:
+        share_fee(payout, sharing)
     record("note card payout", payout, by=by, now=now, reason=reason)
     return payout

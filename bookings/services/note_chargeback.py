@@ -38,7 +38,7 @@ def note_chargeback(payment: CardPayment, *, amount_minor: int, key: str, by: By
 
 def left_of_payment(payment: CardPayment) -> int:
     """What was taken from the card and did not go back to its holder by a chargeback. One query."""
-    gone = payment.chargebacks.exclude(state=State.GIVEN_BACK).values_list("amount_minor", flat=True)
+    gone = payment.chargebacks.exclude(state__in=Chargeback.NOT_GONE).values_list("amount_minor", flat=True)
     return payment.written_minor - sum(gone)
 
 
@@ -71,7 +71,7 @@ def _known(payment: CardPayment, told: ChargebackTold) -> Chargeback | None:
     """The chargeback of that name; or one told by hand of the same amount, which takes the name."""
     same = payment.chargebacks.select_for_update()
     named = same.filter(provider_key=told.key).first()
-    by_hand = same.filter(provider_key="", amount_minor=told.amount_minor).first()
+    by_hand = same.filter(provider_key="", amount_minor=told.amount_minor).exclude(state=State.MISTAKE).first()
     if named is None and by_hand is not None:
         by_hand.provider_key = told.key
         by_hand.save(update_fields=["provider_key"])
@@ -88,21 +88,28 @@ def give_back_chargeback(chargeback: Chargeback, booking: Booking, *, now: datet
     Where a person had settled it, it meets the debt that came of it, or what was written off; what is beyond waits for
     a person, since the party may have paid in another way.
     """
+    turn_round(chargeback, booking, Transfer.Kind.GIVEN_BACK, into="card", now=now)
+    chargeback.state, chargeback.settled_at, chargeback.settled_by = State.GIVEN_BACK, now, None
+    chargeback.save(update_fields=["state", "settled_at", "settled_by"])
+
+
+def turn_round(chargeback: Chargeback, booking: Booking, kind: str, *, into: str, now: datetime) -> None:
+    """The step that moves the amount of a chargeback from where it went to the account `into`."""
     require_act()
     rest = chargeback.amount_minor
     for account, most in _where_it_went(chargeback, booking):
         part = min(rest, most)
-        move(Transfer.Kind.GIVEN_BACK, "card", account, part, booking, now=now)
+        move(kind, into, account, part, booking, now=now)
         rest -= part
-    move(Transfer.Kind.GIVEN_BACK, "card", "unmatched", rest, booking, now=now)
+    move(kind, into, "unmatched", rest, booking, now=now)
     book_tax(booking, now=now)
-    chargeback.state, chargeback.settled_at, chargeback.settled_by = State.GIVEN_BACK, now, None
-    chargeback.save(update_fields=["state", "settled_at", "settled_by"])
 
 
 def _where_it_went(chargeback: Chargeback, booking: Booking) -> list[tuple[str, int]]:
     if chargeback.state == State.WAITING:
         return [("charged_back", chargeback.amount_minor)]
+    if chargeback.state == State.GIVEN_BACK:
+        return [("card", chargeback.amount_minor)]
     if chargeback.state == State.OWED:
         return [("receivable", max(0, balance(booking)))]
     return [("bad_debts", max(0, -credited(booking, "bad_debts")))]

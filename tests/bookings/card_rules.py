@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import suppress
 from typing import Any
 
@@ -9,12 +10,14 @@ from hypothesis import strategies as st
 from hypothesis.stateful import rule
 
 from bookings.card_provider import practice_notice, signed_notice
-from bookings.models import Booking, CardPayment, Chargeback, Transfer
+from bookings.models import Booking, CardPayment, CardPayout, Chargeback, Transfer
 from bookings.services.note_card_payout import note_card_payout
 from bookings.services.note_chargeback import left_of_payment, note_chargeback
 from bookings.services.receive_card_notice import receive_card_notice
 from bookings.services.settle_chargeback import settle_chargeback
 from bookings.services.start_card_payment import start_card_payment
+from bookings.services.take_chargeback_back import reopen_chargeback, take_chargeback_back
+from bookings.services.take_payout_back import take_payout_back
 from foraywright.floor.ids import new_secret
 from foraywright.floor.refusals import Refusal
 from tests.bookings.unbroken import Unbroken
@@ -63,7 +66,7 @@ class CardMoney(Unbroken):
     def _by_card(self) -> int:
         """What came by card less what its holders have back, as the payments and chargebacks say."""
         paid = sum(one.written_minor for one in CardPayment.objects.all())
-        back = Chargeback.objects.exclude(state=Chargeback.State.GIVEN_BACK)
+        back = Chargeback.objects.exclude(state__in=Chargeback.NOT_GONE)
         return paid - sum(one.amount_minor for one in back)
 
     @rule(which=WHICH, part=st.integers(1, 3))
@@ -89,6 +92,22 @@ class CardMoney(Unbroken):
                     now=self.now,
                 )
             self.received += self._by_card() - before
+
+    @rule(which=WHICH, undo=st.sampled_from([reopen_chargeback, take_chargeback_back]))
+    def office_takes_a_chargeback_back(self, which: int, undo: Callable[..., None]) -> None:
+        found = list(Chargeback.objects.order_by("pk"))
+        if found:
+            before = self._by_card()
+            with suppress(Refusal):
+                undo(found[which % len(found)], reason="Mistyped.", by=self.world.olive, now=self.now)
+            self.received += self._by_card() - before
+
+    @rule(which=WHICH)
+    def office_takes_a_payout_back(self, which: int) -> None:
+        found = list(CardPayout.objects.order_by("pk"))
+        if found:
+            with suppress(Refusal):
+                take_payout_back(found[which % len(found)], reason="Mistyped.", by=self.world.olive, now=self.now)
 
     @rule(passed_on=st.integers(0, 9000), fee=st.integers(0, 99), shared=st.booleans())
     def provider_passes_on(self, passed_on: int, fee: int, shared: bool) -> None:

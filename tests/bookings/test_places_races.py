@@ -17,7 +17,7 @@ import pytest
 from django.db import connection, connections
 
 from bookings.errors import NotBooked
-from bookings.models import Booking, GroupQuote, OutboxMessage, Place, Transfer
+from bookings.models import Booking, CardPayment, GroupQuote, OutboxMessage, Place, Transfer
 from bookings.queries import balance, coming_back, due, live_places, statement_of
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
@@ -28,9 +28,14 @@ from bookings.services.hold_places import hold_places
 from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.lapse_holds import lapse_next_hold
 from bookings.services.move_booking import move_booking, move_terms
+from bookings.services.note_card_payout import note_card_payout
+from bookings.services.note_chargeback import note_chargeback
 from bookings.services.offer_places import offer_next_places
 from bookings.services.quote_group import accept_quote
 from bookings.services.record_payment import record_payment
+from bookings.services.settle_chargeback import settle_chargeback
+from bookings.services.take_chargeback_back import reopen_chargeback, take_chargeback_back
+from bookings.services.take_payout_back import take_payout_back
 from foraywright.floor.ids import new_secret
 from foraywright.floor.models import AuditLine
 from tests.bookings.race import together
@@ -226,6 +231,27 @@ def fail_at_every_statement(act: Callable[[], object]) -> int:
         assert everything() == before, number
 
 
+def acts_on_card_money(world: World) -> dict[str, Callable[[], object]]:
+    """What the office says of money paid by card, and takes back."""
+    by, now = world.olive, world.now
+    booking = book_places(world.order("adult"), by="participant", now=now)
+    payment = CardPayment.objects.create(
+        booking=booking, variant="card", total=54, currency="GBP", status="confirmed", written_minor=5400
+    )
+    owed, waits = (note_chargeback(payment, amount_minor=1800, key=new_secret(), by=by, now=now) for _ in range(2))
+    settle_chargeback(owed, state="owed", reason="", fee_minor=9, by=by, now=now)
+    told = {"passed_on_minor": 900, "shared": True, "reason": ""}
+    payout = note_card_payout(**told, fee_minor=9, key=new_secret(), by=by, now=now)
+    return {
+        "take payout back": partial(take_payout_back, payout, reason="Mistyped.", by=by, now=now),
+        "note payout": partial(note_card_payout, **told, fee_minor=8, key=new_secret(), by=by, now=now),
+        "note chargeback": partial(note_chargeback, payment, amount_minor=1800, key=new_secret(), by=by, now=now),
+        "reopen chargeback": partial(reopen_chargeback, owed, reason="Mistyped.", by=by, now=now),
+        "take chargeback back": partial(take_chargeback_back, waits, reason="Mistyped.", by=by, now=now),
+        "settle chargeback": partial(settle_chargeback, owed, state="written_off", reason="Ill.", by=by, now=now),
+    }
+
+
 def acts_of(world: World) -> dict[str, Callable[[], object]]:
     """Each act on places or money, ready to be done once."""
     now, other = world.now, another(world)
@@ -249,6 +275,7 @@ def acts_of(world: World) -> dict[str, Callable[[], object]]:
         "move": partial(move_booking, moves, other, terms=far, key=keys, by="participant", now=now),
         "accept a quote": partial(accept_quote, first, by="participant", now=now),
         "accept a newer quote": partial(accept_quote, fewer, by="participant", now=now),
+        **acts_on_card_money(world),
         "call off": partial(call_off_walk, world.offering, why="Storm.", by=world.olive, now=now),
     }
 

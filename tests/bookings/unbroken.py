@@ -73,7 +73,8 @@ class Unbroken(RuleBasedStateMachine):
         assert max(sums[one] for one in owed) <= 0 <= min(sums[one] for one in (*claims[1:], "provider_fees"))
 
     def what_cards_cost_is_what_the_ledger_has(self, books: Books) -> None:
-        fees = [*CardPayment.objects.all(), *Chargeback.objects.all(), *CardPayout.objects.filter(is_shared=False)]
+        own = CardPayout.objects.filter(is_shared=False, taken_back_at=None)
+        fees = [*CardPayment.objects.all(), *Chargeback.objects.all(), *own]
         assert sum(one.fee_minor or 0 for one in fees) == books.accounts["provider_fees"]
         waiting = Chargeback.objects.filter(state=Chargeback.State.WAITING)
         assert sum(one.amount_minor for one in waiting) == books.accounts["charged_back"]

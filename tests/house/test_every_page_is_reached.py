@@ -38,6 +38,8 @@ NOT_BY_LINK = {
     "booking_refund": "a button",
     "booking_card": "a button",
     "process_payment": "called by the card provider",
+    "staff_chargeback_back": "only where nobody but the office told of it",
+    "staff_chargeback_reopen": "only once the office said what follows",
     "card_done": "the card provider leads back to it",
     "practice_card": "after a button",
     "staff_session_remove": "a button",

@@ -1,0 +1,103 @@
+"""Pages on which the office takes back what it noted by mistake of money paid by card. Each asks once, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods
+
+from bookings.card_forms import MistakeForm
+from bookings.models import CardPayout, Chargeback
+from bookings.services.take_chargeback_back import reopen_chargeback, take_chargeback_back
+from bookings.services.take_payout_back import take_payout_back
+from foraywright.floor.asking import LOOK_AGAIN, Question
+from foraywright.floor.compute.money import as_text
+from foraywright.floor.door import names_act
+from walks.views.guide import staff
+from walks.views.sites import FORM, done
+
+
+@names_act("money.handle")
+@never_cache
+@require_http_methods(FORM)
+def staff_payout_back(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Take back a payout, with its fee."""
+    payout = get_object_or_404(CardPayout.objects.select_related("line"), public_id=public_id, taken_back_at=None)
+    question = Question("Take this payout back?", _what_goes(payout), "Take it back", reverse("staff_cards"))
+
+    def take(reason: str) -> str:
+        take_payout_back(payout, reason=reason, by=staff(request), now=timezone.now())
+        return "Taken back. Note it anew if something of it was right."
+
+    return _ask(request, question, take)
+
+
+def _what_goes(payout: CardPayout) -> str:
+    passed_on, fee = (as_text(one, payout.currency) for one in (payout.passed_on_minor, payout.fee_minor))
+    where = "The line of the bank’s statement waits for a person again. " if payout.line_id else ""
+    shares = "Payments that had a share of the fee are without one again. " if payout.is_shared else ""
+    return (
+        f"{passed_on} passed on and a fee of {fee} are turned round in the ledger, as if they had stayed with the "
+        f"provider. {where}{shares}"
+    ).strip()
+
+
+@names_act("money.handle")
+@never_cache
+@require_http_methods(FORM)
+def staff_chargeback_reopen(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Take back what was said follows from a chargeback, with its fee."""
+    chargeback = _chargeback(public_id)
+    fee = as_text(chargeback.fee_minor, chargeback.payment.currency)
+    will = (
+        f"“{chargeback.get_state_display()}” and a fee of {fee} are turned round in the ledger, and the chargeback "
+        "waits for a person again. What the party paid in the meantime stands beyond what it owes until then."
+    )
+    question = Question("Settle this chargeback anew?", will, "Take the settlement back", _page_of(chargeback))
+
+    def reopen(reason: str) -> str:
+        reopen_chargeback(chargeback, reason=reason, by=staff(request), now=timezone.now())
+        return "It waits again. Say what follows."
+
+    return _ask(request, question, reopen)
+
+
+@names_act("money.handle")
+@never_cache
+@require_http_methods(FORM)
+def staff_chargeback_back(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Take back a chargeback that nobody but the office told of."""
+    chargeback = _chargeback(public_id)
+    amount = as_text(chargeback.amount_minor, chargeback.payment.currency)
+    will = f"{amount} stand with the provider again, as if the holder of the card had taken nothing back."
+    question = Question("Was it noted by mistake?", will, "Take it back", _page_of(chargeback))
+
+    def take(reason: str) -> str:
+        take_chargeback_back(chargeback, reason=reason, by=staff(request), now=timezone.now())
+        return "Taken back: the payment stands as it did."
+
+    return _ask(request, question, take)
+
+
+def _chargeback(public_id: str) -> Chargeback:
+    return get_object_or_404(Chargeback.objects.select_related("payment__booking"), public_id=public_id)
+
+
+def _page_of(chargeback: Chargeback) -> str:
+    return reverse("staff_chargeback", args=[chargeback.public_id])
+
+
+def _ask(request: HttpRequest, question: Question, take: Callable[[str], str]) -> HttpResponse:
+    """Ask with a form for the reason; carry it out once exactly this was seen."""
+    form = MistakeForm(request.POST or None)
+    changed = LOOK_AGAIN if request.method == "POST" and request.POST.get("seen") != question.mark else ""
+    if not changed and done(request, form, lambda: take(form.cleaned_data["reason"])):
+        return redirect(question.back)
+    status = 409 if changed else 422 if form.errors else 200
+    context = {"form": form, "question": question, "changed": changed}
+    return render(request, "bookings/staff_card_mistake.html", context, status=status)
