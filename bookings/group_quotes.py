@@ -80,6 +80,19 @@ def quote_letter_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
     }
 
 
+def closed_letter_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
+    """What the letter says that tells a group of a quote that it can no longer accept; `before`: what stands."""
+    facts = quote_letter_facts(quote, now=now)
+    return facts | {
+        "before": booked_by(quote.enquiry, quote.offering),
+        "closed": {
+            "withdrawn": "We have withdrawn it.",
+            "called_off": "The walk does not take place.",
+            "ran_out": f"It could be accepted until {facts['valid_until']}.",
+        }[facts["state"]],
+    }
+
+
 def quote_pdf(quote: GroupQuote, *, now: datetime) -> Pdf:
     """The quote as a PDF, within 30 seconds; never stored. Raises PdfFailed."""
     html = render_document("print/quote.html", quote_facts(quote, now=now))

@@ -99,5 +99,6 @@ def _matters(start: datetime, now: datetime) -> Mapping[str, Any]:
         "free_exit": True,
         "begun": False,
         "group": "Sample School",
+        "closed": "We have withdrawn it.",
         "valid_until": day_words(until),
     }

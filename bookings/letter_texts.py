@@ -47,6 +47,7 @@ MATTERS: Mapping[str, tuple[str, ...]] = {
     Kind.WALK_CHANGED: ("reason",),
     Kind.DECLARATION: ("missing",),
     Kind.QUOTE: ("group", "amount", "valid_until"),
+    Kind.QUOTE_CLOSED: ("group", "closed"),
     Kind.SHORT_OF_ADULTS: ("limit",),
 }
 """What else the body of a kind may say; the values stand in the letter's matter under the same names."""
@@ -69,13 +70,14 @@ EXPLAINED: Mapping[str, str] = {
     "missing": "how many people have not declared",
     "group": "the school or club",
     "valid_until": "the last day on which the quote can be accepted",
+    "closed": "why the quote can no longer be accepted",
     "limit": "the rule about adults and children, and who is coming",
 }
 
 
 def placeholders_of(kind: str) -> tuple[str, ...]:
     """The names that may stand in the body of `kind`. A quote has no booking, and so no code."""
-    common = [one for one in IN_EVERY_BODY if one != "code" or kind != Kind.QUOTE]
+    common = [one for one in IN_EVERY_BODY if one != "code" or kind not in (Kind.QUOTE, Kind.QUOTE_CLOSED)]
     return (*common, *MATTERS.get(kind, ()))
 
 

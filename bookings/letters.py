@@ -17,7 +17,7 @@ from django.template.loader import render_to_string
 from django.utils.safestring import mark_safe
 
 from bookings.compute.letter_words import Words, in_html, in_subject, in_text
-from bookings.group_quotes import quote_letter_facts
+from bookings.group_quotes import closed_letter_facts, quote_letter_facts
 from bookings.letter_facts import facts_of
 from bookings.letter_matters import matter_of
 from bookings.letter_texts import values_of, words_in_use
@@ -66,7 +66,8 @@ def letter(message: OutboxMessage, *, now: datetime) -> EmailMultiAlternatives:
 
 def _facts(message: OutboxMessage, *, now: datetime) -> dict[str, Any]:
     if message.booking is None:
-        return quote_letter_facts(message.quoted, now=now)
+        made = closed_letter_facts if message.kind == Kind.QUOTE_CLOSED else quote_letter_facts
+        return made(message.quoted, now=now)
     context = facts_of(message.booking, now=now)
     return context | matter_of(message, context, now=now)
 

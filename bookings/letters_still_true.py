@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import datetime
 
+from django.db.models import Q, QuerySet
+
 from bookings.adults import short_of_adults
 from bookings.attendance import certificates_of
 from bookings.compute.changes_told import net_changes
 from bookings.dues import dues_of
 from bookings.letter_matters import told_of, undeclared, untold_changes
-from bookings.models import Booking, OutboxMessage
+from bookings.models import Booking, GroupQuote, OutboxMessage
 from bookings.queries import ADULT
 from bookings.quote_states import OPEN, WHY_CLOSED, quote_state
 from walks.models import Offering, Walk
@@ -51,7 +53,7 @@ ONLY_THE_LAST = (Kind.WALK_CHANGED, Kind.CHANGED, Kind.MOVED, Kind.QUOTE, Kind.C
 def no_longer_true(message: OutboxMessage, *, now: datetime) -> str:
     """Why `message` must not be sent any more; empty where it still holds. Two queries, of some kinds six."""
     if message.booking_id is None:
-        return _quote_closed(message, now=now)
+        return _quote_news(message, now=now)
     booking = Booking.objects.select_related("offering", "party__contact").get(pk=message.booking_id)
     if booking.party.contact.erased_at:
         return "The address was erased."
@@ -68,13 +70,33 @@ def no_longer_true(message: OutboxMessage, *, now: datetime) -> str:
     return check(message, booking, now) if check else ""
 
 
-def _quote_closed(message: OutboxMessage, *, now: datetime) -> str:
+def _quote_news(message: OutboxMessage, *, now: datetime) -> str:
     quote = message.quoted
     if quote.enquiry.forgotten_at:
         return "The address was erased."
+    if message.kind == Kind.QUOTE_CLOSED:
+        return _nothing_closed(quote, now=now)
     if (state := quote_state(quote, now=now)) != OPEN:
         return WHY_CLOSED[state]
     return "A later letter says it." if _is_overtaken(message) else ""
+
+
+def _nothing_closed(quote: GroupQuote, *, now: datetime) -> str:
+    """A newer quote says it by itself, but for one that never went out; who had no quote misses none."""
+    if (state := quote_state(quote, now=now)) in (OPEN, "booked"):
+        return "The quote is open again." if state == OPEN else WHY_CLOSED[state]
+    same = GroupQuote.objects.filter(enquiry=quote.enquiry_id)
+    if state == "replaced" or _brought(same.filter(made_at__gt=quote.made_at)):
+        return WHY_CLOSED["replaced"]
+    earlier = same.filter(offering=quote.offering_id, made_at__lte=quote.made_at)
+    return "" if _brought(earlier) else "They had not got the quote."
+
+
+def _brought(quotes: QuerySet[GroupQuote]) -> bool:
+    """Whether a letter with one of `quotes` arrived, as far as we know: one that is being sent may have."""
+    letters = OutboxMessage.objects.filter(quote__in=quotes, kind=Kind.QUOTE)
+    arrived = Q(done_at__isnull=False, not_needed="", bounced_at=None) | Q(handled_at__isnull=False)
+    return letters.filter(arrived | Q(lease_until__isnull=False)).exists()
 
 
 def _walk_not_to_come(message: OutboxMessage, booking: Booking, *, now: datetime) -> str:

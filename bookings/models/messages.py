@@ -17,7 +17,7 @@ from walks.models import Guide, Offering
 class OutboxMessage(LeasedRow):
     """One intent to write to one contact. It holds references, and sealed, without its links, what was sent.
 
-    It is about a booking, or about a quote to a group that has booked nothing yet and so has no contact.
+    It is about a booking, or about a quote to a group, which has no contact before it books.
     """
 
     class Kind(models.TextChoices):
@@ -43,6 +43,7 @@ class OutboxMessage(LeasedRow):
         CERTIFICATE = "certificate", "Certificate of attendance"
         DECLARATION = "declaration", "Reminder to declare"
         QUOTE = "quote", "Quote for a group"
+        QUOTE_CLOSED = "quote_closed", "Quote no longer open"
         CONTACT = "contact", "New contact"
         SHORT_OF_ADULTS = "short_of_adults", "Too few adults with children"
 
@@ -103,7 +104,7 @@ class OutboxMessage(LeasedRow):
 
     @property
     def quoted(self) -> GroupQuote:
-        """The quote that it brings. Raises ValueError for a message about a booking."""
+        """The quote that it is about. Raises ValueError for a message about a booking."""
         if self.quote is None:
             raise ValueError("This message is about a booking.")
         return self.quote

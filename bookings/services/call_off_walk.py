@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from bookings.models import Booking, CallOffChoice, OutboxMessage
+from bookings.models import Booking, CallOffChoice, GroupQuote, OutboxMessage
 from bookings.queries import awaiting_choice, paid_for
 from bookings.services.cancel_booking import OPEN, end_booking
 from bookings.services.locks import lock_offerings
-from bookings.services.outbox import write_to
+from bookings.services.outbox import write_that_closed, write_to
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.refusals import SeenOtherwise, as_seen
 from walks.models import Offering
@@ -57,8 +57,16 @@ def call_off_walk(offering: Offering, *, why: str, seen: str | None = None, by: 
         end_booking(booking, Booking.State.CALLED_OFF, ours=True, into="awaiting_choice", now=now)
         _let_choose(booking, now=now)
         write_to(booking, OutboxMessage.Kind.CALLED_OFF, now=now)
+    _tell_who_was_quoted(offering, locked, now=now)
     record("call off walk", offering, by=by, now=now, fields=("state",), reason=why)
     return offering
+
+
+def _tell_who_was_quoted(offering: Offering, told: list[Booking], *, now: datetime) -> None:
+    """Groups with a quote that they have not accepted; who has booked is told of that."""
+    open_until_now = GroupQuote.objects.filter(offering=offering, booking=None, withdrawn_at=None)
+    for quote in open_until_now.filter(valid_until__gte=now.date()).exclude(enquiry__quotes__booking__in=told):
+        write_that_closed(quote, now=now)
 
 
 def _let_choose(booking: Booking, *, now: datetime) -> None:

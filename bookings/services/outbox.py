@@ -34,6 +34,14 @@ def write_to_group(quote: GroupQuote, *, now: datetime) -> None:
     )
 
 
+def write_that_closed(quote: GroupQuote, *, now: datetime) -> None:
+    """The step that intends one letter that the quote can no longer be accepted; whether it is still to be told is
+    asked when it is sent."""
+    require_act()
+    kind = OutboxMessage.Kind.QUOTE_CLOSED
+    OutboxMessage.objects.get_or_create(quote=quote, kind=kind, version=1, defaults=_to_be_sent(now))
+
+
 def _to_be_sent(now: datetime) -> dict[str, Any]:
     domain = Business.objects.values_list("calendar_domain", flat=True).get()
     return {"message_id": f"<{new_public_id()}@{domain}>", "written_at": now, "due_at": now}

@@ -13,7 +13,7 @@ from bookings.quote_states import OPEN, WHY_CLOSED, booked_by, quote_state
 from bookings.services.group_places import book_group, requote_group
 from bookings.services.locks import lock_offerings
 from bookings.services.orders import refuse_at_the_door
-from bookings.services.outbox import write_to_group
+from bookings.services.outbox import write_that_closed, write_to_group
 from bookings.services.selling import obstacle, walks_to_come
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.models import User
@@ -65,10 +65,14 @@ def accept_quote(quote: GroupQuote, *, by: By, now: datetime) -> Booking:
 
 @act
 def withdraw_quote(quote: GroupQuote, *, by: User, now: datetime) -> None:
-    """Take a quote back that nobody accepted yet. Raises NotQuoted. Locked, so that it cannot be accepted meanwhile."""
+    """Take a quote back that nobody accepted yet, and tell the group if it had it. Raises NotQuoted.
+
+    Locked, so that it cannot be accepted meanwhile.
+    """
     _refuse_closed(quote := _locked(quote), "The quote was not withdrawn.", now=now)
     quote.withdrawn_at = now
     quote.save(update_fields=["withdrawn_at"])
+    write_that_closed(quote, now=now)
     record("withdraw quote", quote.enquiry, by=by, now=now, fields=("quotes",))
 
 

@@ -170,7 +170,7 @@ def staff_quote_withdraw(request: HttpRequest, public_id: str) -> HttpResponse:
     back = reverse("staff_group", args=[quote.enquiry.public_id])
     will = (
         f"The quote for “{quote.offering.title}” to {quote.enquiry.group} can no longer be accepted. A letter that has "
-        "not gone out is not sent; where it has, its page says that the quote was withdrawn. Nobody is written to."
+        "not gone out is not sent; where it has, a letter tells them, and its page says it too."
     )
     if page := asks_once(request, Question("Withdraw this quote?", will, "Withdraw it", back)):
         return page

@@ -19,7 +19,7 @@ from bookings.dues import dues_of
 from bookings.models import Booking, CallersConsent
 from bookings.queries import ADULT, balance, balances, currency_of, live_bookings, paid, waiting_entries
 from bookings.register import room_on_the_day
-from bookings.services.call_off_walk import call_off_walk, told_of
+from bookings.services.call_off_walk import ToldOf, call_off_walk, told_of
 from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.today import kinds_of_need
 from bookings.walk_ups import over_limits
@@ -173,7 +173,7 @@ def staff_call_off(request: HttpRequest, public_id: str) -> HttpResponse:
             changed = refused.sentence
     told = told_of(offering)
     context = {"offering": offering, "form": form, "seen": told.mark, "changed": changed}
-    context["will"] = _what_calling_off_does(told.parties, told.money)
+    context["will"] = _what_calling_off_does(offering, told)
     status = 409 if changed else 422 if form.errors else 200
     return render(request, "bookings/staff_call_off.html", context, status=status)
 
@@ -184,12 +184,16 @@ def _call_off(request: HttpRequest, offering: Offering, why: str, *, now: dateti
     return redirect("staff_walk", offering.public_id)
 
 
-def _what_calling_off_does(parties: int, money: int) -> str:
-    told = "Nobody has booked, so nobody need be told."
+def _what_calling_off_does(offering: Offering, of: ToldOf) -> str:
+    told, parties, money = "Nobody has booked, so nobody need be told.", of.parties, of.money
     if parties:
         currency = Business.objects.values_list("currency", flat=True).get()
         words = "1 party" if parties == 1 else f"{parties} parties"
         told = f"{words} will be told by letter, and {as_text(money, currency)} that they paid is to be paid back."
+    elif offering.private:
+        told = "Nobody has booked; a group whose quote could still be accepted will be told by letter."
+    if offering.private:
+        return f"{told} In the group’s own calendar the walk stays as called off."
     return f"{told} The walk stays on the programme and in the calendar as called off."
 
 

@@ -53,7 +53,7 @@ def test_what_is_said_for_safety_stays_whatever_the_office_writes(world: World, 
 @pytest.mark.parametrize("kind", Kind.values)
 def test_the_way_to_the_booking_stays(world: World, kind: str) -> None:
     _, text, html = composed(kind, sample_context(Business.objects.get(), now=world.now), PLAIN)
-    way = "/quote/…/" if kind == Kind.QUOTE else "/booking/…/"
+    way = "/quote/…/" if kind in (Kind.QUOTE, Kind.QUOTE_CLOSED) else "/booking/…/"
     assert way in text
     assert way in html
 

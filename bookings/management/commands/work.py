@@ -25,6 +25,7 @@ from bookings.services.send_messages import send_next_message
 from bookings.services.start_recalls import start_next_recall
 from bookings.services.take_income import take_next_income
 from bookings.services.tell_of_changes import tell_of_next_change
+from bookings.services.tell_of_lapsed_quotes import tell_of_lapsed_quotes
 from bookings.services.withdraw_card_pages import withdraw_next_card_page
 from bookings.services.write_ahead import write_next_ahead
 from curriculum.services.build_document import build_next_document
@@ -109,6 +110,7 @@ class Command(BaseCommand):
             self.housekeeping_due = now + HOUSEKEEPING_EVERY
             want_booklets(now)
             remind_of_payments(now=now)
+            tell_of_lapsed_quotes(now=now)
             forget_attempts(now=now)
             forget_buyers(now=now)
             forget_enquiries(now=now)
