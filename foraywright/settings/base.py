@@ -8,6 +8,7 @@ from urllib.parse import urlsplit
 
 import environ
 from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 env = environ.Env()
@@ -148,6 +149,22 @@ CARD_PROVIDER = env.str("CARD_PROVIDER", default="")
 PAYMENT_VARIANTS = {"card": (CARD_PROVIDER, env.json("CARD_PROVIDER_ARGUMENTS", default={}))} if CARD_PROVIDER else {}
 CARD_PAGE_LIVES = timedelta(minutes=env.int("CARD_PAGE_MINUTES", default=0))
 CARD_PROVIDER_HOSTS = env.list("CARD_PROVIDER_HOSTS", default=[])
+
+
+def mail_from(url: str) -> dict[str, Any]:
+    """Return Django's mail settings for `url`, with `?tls=True` or `?ssl=True`.
+
+    The library that reads it passes over both without a word, and letters and the password would travel in clear.
+    """
+    found: dict[str, Any] = env.email_url_config(url)
+    for name, value in found.pop("OPTIONS", {}).items():
+        if name not in ("TLS", "SSL"):
+            raise ImproperlyConfigured(
+                f"EMAIL_URL has ?{name.lower()}=, which is not known. Write ?tls=True or ?ssl=True."
+            )
+        found[f"EMAIL_USE_{name}"] = str(value).lower() in env.BOOLEAN_TRUE_STRINGS
+    return found
+
 
 EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = env.str("MAIL_FROM", default="walks@foraywright.invalid")

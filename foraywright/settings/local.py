@@ -4,7 +4,7 @@ from urllib.parse import urlsplit
 
 from foraywright.floor.secret_key import write_sealing_key, write_secret_key
 from foraywright.settings.base import *  # noqa: F403
-from foraywright.settings.base import PAYMENT_VARIANTS, STATIC_ROOT, VAR_DIR, env
+from foraywright.settings.base import PAYMENT_VARIANTS, STATIC_ROOT, VAR_DIR, env, mail_from
 
 
 def _generated_key() -> str:
@@ -33,7 +33,7 @@ PAYMENT_HOST = urlsplit(SITE_ADDRESS).netloc
 PAYMENT_VARIANTS = PAYMENT_VARIANTS or {"card": ("bookings.card_provider.PracticeProvider", {"secret": SECRET_KEY})}
 
 if env.str("EMAIL_URL", default=""):
-    vars().update(env.email_url("EMAIL_URL"))
+    vars().update(mail_from(env.str("EMAIL_URL")))
 else:
     EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
     EMAIL_FILE_PATH = VAR_DIR / "mail"

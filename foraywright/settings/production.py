@@ -4,7 +4,7 @@ from django.core.exceptions import ImproperlyConfigured
 
 from foraywright.floor.secret_key import is_sealing_key
 from foraywright.settings.base import *  # noqa: F403
-from foraywright.settings.base import CONTENT_SECURITY_POLICY, env
+from foraywright.settings.base import CONTENT_SECURITY_POLICY, env, mail_from
 
 DEBUG = False
 SECRET_KEY = env.str("SECRET_KEY", default="")
@@ -46,4 +46,4 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
-vars().update(env.email_url("EMAIL_URL", default="smtp://localhost:25"))
+vars().update(mail_from(env.str("EMAIL_URL", default="smtp://localhost:25")))
