@@ -12,7 +12,7 @@ from bookings.models import CardPayment, CardPayout, Chargeback, Transfer
 
 
 def card_costs(keys: Sequence[int]) -> Counter[int]:
-    """Minor units by offering: fees of its card payments and chargebacks, what was let go of these. Three queries."""
+    """Minor units by offering: fees of its card payments and chargebacks, debts that were let go. Three queries."""
     signed = Case(When(debit__key="bad_debts", then=F("amount_minor")), default=-F("amount_minor"))
     fees = CardPayment.objects.filter(booking__offering__in=keys).values_list("booking__offering")
     taken_back = Chargeback.objects.filter(payment__booking__offering__in=keys)

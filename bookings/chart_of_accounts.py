@@ -17,14 +17,14 @@ ACCOUNTS = {
     "unmatched": "Money that waits for a person",
     "written_off": "Written off: money that is nobody's",
     "charged_back": "Taken back by card holders, waits for a person",
-    "bad_debts": "Written off: what card holders took back",
+    "bad_debts": "Written off: debts that were let go",
     "provider_fees": "Fees of the card provider",
 }
 
 
 def ensure_accounts(**_: Any) -> None:
-    """Create the ledger accounts that are missing; runs after every migrate."""
+    """Create the ledger accounts that are missing, and give each its title; runs after every migrate."""
     from bookings.models import LedgerAccount
 
     for key, title in ACCOUNTS.items():
-        LedgerAccount.objects.get_or_create(key=key, defaults={"title": title})
+        LedgerAccount.objects.update_or_create(key=key, defaults={"title": title})

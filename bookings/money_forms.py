@@ -145,6 +145,19 @@ class MeetingPointForm(PaymentForm):
         cast(forms.ChoiceField, self.fields["into"]).choices = self.MEANS[:1]
 
 
+class WriteOffForm(HelpedForm):
+    """Why a debt is given up."""
+
+    reason = forms.CharField(max_length=120, help_text="One line for the audit, without names")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper.form_tag = False
+
+    def layout(self) -> Layout:
+        return Layout("reason")
+
+
 class RefundForm(HelpedForm):
     """That a refund was paid out."""
 

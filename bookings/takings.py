@@ -27,7 +27,7 @@ class Takings:
     """One offering in money, minor units of `currency`. `sold`: what its bookings cost and what is kept of those that
     were cancelled, VAT in it; `net`: without it, as the ledger takes it for income once the walks are held;
     `tax_owed`: what of the tax is owed by now, since money came, an invoice went out or a walk was held.
-    `by_cards`: what the card provider kept of its payments, and what was let go when card holders took money back.
+    `by_cards`: what the card provider kept of its payments, and debts that were let go.
     `enough`: how many adults at full price cover the costs; None where no number does."""
 
     offering: Offering

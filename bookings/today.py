@@ -31,6 +31,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("booking.see", money.refunds),
     ("booking.see", money.unmatched),
     ("booking.see", money.overdue),
+    ("booking.see", money.ended_debts),
     ("money.handle", money.bank_lines),
     ("money.handle", money.card_refunds),
     ("money.handle", money.chargebacks),

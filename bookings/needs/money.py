@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, Max, OuterRef
 from django.urls import reverse
 from payments import PaymentStatus
 
@@ -13,9 +13,12 @@ from bookings.dues import Unpaid, unpaid
 from bookings.models import BankLine, Booking, CardPayment, Chargeback, Transfer
 from bookings.models.cards import OPEN
 from bookings.needs.need import Need, counted, day_of
-from bookings.queries import standing_to
+from bookings.queries import OWED, standing_to
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.short_codes import spoken
+
+PATIENCE = timedelta(days=7)
+"""So long after a booking ended nobody need ask for what it still owes (our rule)."""
 
 
 def refunds(now: datetime) -> Iterator[Need]:
@@ -46,6 +49,18 @@ def overdue(now: datetime) -> Iterator[Need]:
             f"{as_text(total, currency)} of {of} did not come in time, the oldest since {day_of(since)}. Ask for it."
         )
         yield Need(words, _page_of(mine))
+
+
+def ended_debts(now: datetime) -> Iterator[Need]:
+    """What bookings still owe a week after they ended: what was kept and never paid. One query."""
+    ended = Transfer.objects.filter(booking__cancelled_at__lte=now - PATIENCE).exclude(
+        booking__state=Booking.State.CONFIRMED
+    )
+    owing = ended.values("booking__code", "currency").annotate(owed=OWED, last=Max("at")).filter(owed__gt=0)
+    for code, currency, owed in owing.order_by("last").values_list("booking__code", "currency", "owed"):
+        owes = f"{as_text(owed, currency)} is still owed for booking {spoken(code)}, which has ended."
+        words = f"{owes} Ask for it, or write it off."
+        yield Need(words, reverse("staff_booking", args=[code]))
 
 
 def _page_of(late: list[Unpaid]) -> str:

@@ -11,14 +11,17 @@ from django.views.decorators.http import require_http_methods
 
 from bookings.compute.repaying import shared_by_means
 from bookings.models import Booking
-from bookings.money_forms import MeetingPointForm, PaymentForm, RefundForm
+from bookings.money_forms import MeetingPointForm, PaymentForm, RefundForm, WriteOffForm
 from bookings.queries import balance, currency_of, means_of, paid, refund_due, unmatched_of
 from bookings.services.pay_refund import pay_refund
 from bookings.services.promise_back import promise_back
 from bookings.services.record_payment import record_payment
+from bookings.services.write_off_debt import write_off_debt
 from foraywright.floor.compute.money import as_text, in_major
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import may_open, names_act, require
+from foraywright.floor.refusals import SeenOtherwise
+from foraywright.floor.telling import telling
 from walks.views.guide import staff
 from walks.views.sites import FORM, done
 
@@ -60,6 +63,36 @@ def _note(request: HttpRequest, booking: Booking, form: PaymentForm, currency: s
         now=timezone.now(),
     )
     return f"{as_text(told['amount'], currency)} {'is' if new else 'was already'} noted as paid."
+
+
+@names_act("money.handle")
+@never_cache
+@require_http_methods(FORM)
+def staff_write_off(request: HttpRequest, code: str) -> HttpResponse:
+    """Say what giving up a debt means, ask for the reason, then do it."""
+    booking = _booking(code)
+    form, changed = WriteOffForm(request.POST or None), ""
+    if request.method == "POST" and form.is_valid():
+        try:
+            with telling(request, "The debt is written off, and nobody is asked for it any more."):
+                reason, seen = form.cleaned_data["reason"], request.POST.get("seen", "")
+                write_off_debt(booking, reason=reason, seen=seen, by=staff(request), now=timezone.now())
+            return redirect("staff_booking", code)
+        except SeenOtherwise as refused:
+            changed = refused.sentence
+    owed = balance(booking)
+    context = {"booking": booking, "form": form, "seen": str(owed), "changed": changed}
+    context["will"] = _what_writing_off_does(as_text(max(0, owed), currency_of(booking)))
+    status = 409 if changed else 422 if form.errors else 200
+    return render(request, "bookings/staff_write_off.html", context, status=status)
+
+
+def _what_writing_off_does(owed: str) -> str:
+    return (
+        f"{owed} is written off as lost and asked for no more; the walk’s takings count it as a cost, and the tax on it "
+        "stays owed until whoever does your books claims relief. No letter goes out. Money that comes after all makes "
+        "it good."
+    )
 
 
 @names_act("money.handle")

@@ -186,6 +186,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_cancel": ((CODE,), {"office"}),
     "staff_payment": ((CODE,), {"office", "guide of the walk"}),
     "staff_refund": ((CODE,), {"office"}),
+    "staff_write_off": ((CODE,), {"office"}),
     "staff_money": ((), {"office"}),
     "staff_papers": ((), {"office"}),
     "staff_bank_line": ((NONE,), {"office"}),
