@@ -89,9 +89,9 @@ def staff_write_off(request: HttpRequest, code: str) -> HttpResponse:
 
 def _what_writing_off_does(owed: str) -> str:
     return (
-        f"{owed} is written off as lost and asked for no more; the walk’s takings count it as a cost, and the tax on it "
-        "stays owed until whoever does your books claims relief. No letter goes out. Money that comes after all makes "
-        "it good."
+        f"{owed} is written off as lost and asked for no more; the walk’s takings count it as a cost, and the tax on "
+        "it stays owed until whoever does your books claims relief. No letter goes out. Money that comes after all "
+        "makes it good."
     )
 
 
