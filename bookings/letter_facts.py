@@ -15,7 +15,7 @@ from bookings.compute.dues import dues
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.compute.refunds import in_words, tiers_from
 from bookings.dues import deposit_of
-from bookings.models import Booking, BookingLine, Person
+from bookings.models import Booking, BookingLine, OutboxMessage, Person
 from bookings.queries import ADULT, balance, coming_back, paid, prices_of, unmatched_of
 from bookings.services.booking_link import booking_link
 from bookings.statutory import statutory_notes
@@ -75,6 +75,16 @@ def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
         "refund_terms": in_words(tiers_from(refunds.body)),
         "rights": [note.says for note in statutory_notes(business.jurisdiction).notes],
         **_links(booking, now=now),
+    }
+
+
+def facts_for_a_stranger(message: OutboxMessage) -> dict[str, Any]:
+    """What may be told to an address that is nobody's any more: what was booked or quoted there, and who we are."""
+    offering = message.offering
+    return {
+        "business": Business.objects.get(),
+        "offering": offering,
+        "dates": [date_of(walk) for walk in walks_of(offering)],
     }
 
 

@@ -75,9 +75,17 @@ EXPLAINED: Mapping[str, str] = {
 }
 
 
+NOT_SAID: Mapping[str, tuple[str, ...]] = {
+    Kind.QUOTE: ("code",),
+    Kind.QUOTE_CLOSED: ("code",),
+    Kind.FORMER_CONTACT: ("code", "people"),
+}
+"""A quote has no booking, and so no code; who comes is no longer a former contact's to know."""
+
+
 def placeholders_of(kind: str) -> tuple[str, ...]:
-    """The names that may stand in the body of `kind`. A quote has no booking, and so no code."""
-    common = [one for one in IN_EVERY_BODY if one != "code" or kind not in (Kind.QUOTE, Kind.QUOTE_CLOSED)]
+    """The names that may stand in the body of `kind`."""
+    common = [one for one in IN_EVERY_BODY if one not in NOT_SAID.get(kind, ())]
     return (*common, *MATTERS.get(kind, ()))
 
 

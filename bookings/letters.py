@@ -18,7 +18,7 @@ from django.utils.safestring import mark_safe
 
 from bookings.compute.letter_words import Words, in_html, in_subject, in_text
 from bookings.group_quotes import closed_letter_facts, quote_letter_facts
-from bookings.letter_facts import facts_of
+from bookings.letter_facts import facts_for_a_stranger, facts_of
 from bookings.letter_matters import matter_of
 from bookings.letter_texts import values_of, words_in_use
 from bookings.models import Booking, OutboxMessage
@@ -45,7 +45,8 @@ FOR_THE_CALENDAR = (
 
 
 def letter(message: OutboxMessage, *, now: datetime) -> EmailMultiAlternatives:
-    """Write the letter that `message` intends. It makes a new link to booking or quote; earlier ones stay good.
+    """Write the letter that `message` intends. It makes a new link to booking or quote; earlier ones
+    stay good.
 
     The subject says nothing of a person: it shows on locked screens and in logs of mail servers.
     """
@@ -54,7 +55,7 @@ def letter(message: OutboxMessage, *, now: datetime) -> EmailMultiAlternatives:
     mail = EmailMultiAlternatives(
         subject=subject,
         body=text,
-        to=[message.writes_to.email],
+        to=[message.goes_to],
         reply_to=[context["business"].email],
         headers={"Message-ID": message.message_id, "Auto-Submitted": "auto-generated"},
     )
@@ -65,6 +66,8 @@ def letter(message: OutboxMessage, *, now: datetime) -> EmailMultiAlternatives:
 
 
 def _facts(message: OutboxMessage, *, now: datetime) -> dict[str, Any]:
+    if message.kind == Kind.FORMER_CONTACT:
+        return facts_for_a_stranger(message)
     if message.booking is None:
         made = closed_letter_facts if message.kind == Kind.QUOTE_CLOSED else quote_letter_facts
         return made(message.quoted, now=now)

@@ -52,6 +52,8 @@ ONLY_THE_LAST = (Kind.WALK_CHANGED, Kind.CHANGED, Kind.MOVED, Kind.QUOTE, Kind.C
 
 def no_longer_true(message: OutboxMessage, *, now: datetime) -> str:
     """Why `message` must not be sent any more; empty where it still holds. Two queries, of some kinds six."""
+    if message.kind == Kind.FORMER_CONTACT:
+        return _address_not_former(message)
     if message.booking_id is None:
         return _quote_news(message, now=now)
     booking = Booking.objects.select_related("offering", "party__contact").get(pk=message.booking_id)
@@ -68,6 +70,13 @@ def no_longer_true(message: OutboxMessage, *, now: datetime) -> str:
         return "A later letter says it."
     check = CHECKS.get(kind)
     return check(message, booking, now) if check else ""
+
+
+def _address_not_former(message: OutboxMessage) -> str:
+    """Erased with the names or, where it comes back, no longer kept: it never goes to who came after."""
+    if not message.former_address:
+        return "The former address is no longer kept."
+    return "The address is in use again." if message.former_address == message.writes_to.email else ""
 
 
 def _quote_news(message: OutboxMessage, *, now: datetime) -> str:

@@ -106,6 +106,7 @@ def _letter(message: OutboxMessage) -> Section:
         "kind": message.get_kind_display(),
         "written": f"{message.written_at:%Y-%m-%d}",
         "sent": sent and sent.isoformat(),
+        "to a former address": message.former_address,
         "text": message.as_sent,
         "instead of it": message.handled_why,
     }

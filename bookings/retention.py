@@ -96,6 +96,7 @@ RULES = (
             "Person.name",
             "Person.folded",
             "OutboxMessage.as_sent",
+            "OutboxMessage.former_address",
             "OutboxMessage.handled_why",
             "WalkUp.answer",
         ),

@@ -45,6 +45,7 @@ class OutboxMessage(LeasedRow):
         QUOTE = "quote", "Quote for a group"
         QUOTE_CLOSED = "quote_closed", "Quote no longer open"
         CONTACT = "contact", "New contact"
+        FORMER_CONTACT = "former_contact", "To the former contact"
         SHORT_OF_ADULTS = "short_of_adults", "Too few adults with children"
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
@@ -61,6 +62,8 @@ class OutboxMessage(LeasedRow):
     handled_at = models.DateTimeField(null=True, blank=True)
     handled_why = models.CharField(max_length=200, blank=True, help_text="What a person did instead of the letter")
     as_sent = SealedField(null=True)
+    former_address = SealedField(null=True)
+    """Where a letter to a former contact goes; empty once it went out or was set aside."""
 
     class Meta:
         constraints = [
@@ -101,6 +104,11 @@ class OutboxMessage(LeasedRow):
     def writes_to(self) -> Contact | GroupEnquiry:
         """Whose address it goes to, read at the moment of sending."""
         return self.contact or self.quoted.enquiry
+
+    @property
+    def goes_to(self) -> str:
+        """The e-mail address that it goes to: a letter to a former contact never to who came after."""
+        return (self.former_address or "") if self.kind == self.Kind.FORMER_CONTACT else self.writes_to.email
 
     @property
     def quoted(self) -> GroupQuote:

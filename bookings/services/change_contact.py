@@ -13,7 +13,7 @@ from bookings.quote_states import OPEN, quote_state
 from bookings.seen import asker_mark, contact_mark
 from bookings.services.ask_for_group import shut_quotes
 from bookings.services.booking_link import shut_links
-from bookings.services.outbox import write_to, write_to_group
+from bookings.services.outbox import write_to, write_to_former, write_to_group
 from foraywright.floor.acts import act, record, require_act
 from foraywright.floor.models import User
 from foraywright.floor.refusals import SeenOtherwise, as_seen
@@ -36,6 +36,8 @@ class NewContact:
 def change_contact(booking: Booking, new: NewContact, *, seen: str | None = None, by: User, now: datetime) -> Booking:
     """Write to `new` from now on: every link that was sent before is shut, and a letter brings a new one.
 
+    A former e-mail address is told so, without any link and without a word of the new contact.
+
     Links that people of the party were given for themselves are shut too: whoever had the old link could have made
     them. Of a group the enquiry follows. `seen`: the mark of the contact that was shown (`contact_mark`). Raises
     NotChanged and SeenOtherwise. Booking, contact and waiting letters are locked: a letter that is being sent at this
@@ -46,6 +48,7 @@ def change_contact(booking: Booking, new: NewContact, *, seen: str | None = None
     as_seen(seen, contact_mark(contact), SeenOtherwise(CHANGED, became=NOT_CHANGED))
     changed = _changed(contact, new, ("name", "email", "phone", "address"))
     _refuse(contact.erased_at, changed, OutboxMessage.objects.filter(booking=booking), now=now)
+    old = contact.email
     for name in changed:
         setattr(contact, name, getattr(new, name))
     contact.save()
@@ -56,6 +59,8 @@ def change_contact(booking: Booking, new: NewContact, *, seen: str | None = None
     booking.version += 1
     booking.save(update_fields=["version"])
     write_to(booking, OutboxMessage.Kind.CONTACT, now=now)
+    if old not in ("", new.email):
+        write_to_former(booking, old, now=now)
     record("change contact", booking, by=by, now=now, fields=changed)
     return booking
 
@@ -71,7 +76,10 @@ def change_asker(enquiry: GroupEnquiry, new: NewContact, *, seen: str | None = N
     as_seen(seen, asker_mark(enquiry), SeenOtherwise(CHANGED, became=NOT_CHANGED))
     changed = _changed(enquiry, new, ("name", "email", "phone"))
     _refuse(enquiry.forgotten_at, changed, OutboxMessage.objects.filter(quote__enquiry=enquiry), now=now)
+    old, newest = enquiry.email, enquiry.quotes.order_by("made_at").last()
     _write_enquiry(enquiry, new, now=now)
+    if newest is not None and old not in ("", new.email):
+        write_to_former(newest, old, now=now)
     record("change contact", enquiry, by=by, now=now, fields=changed)
 
 

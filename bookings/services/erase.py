@@ -175,7 +175,7 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     booking.bank_lines.update(payer="", text="")
     booking.card_payments.update(**(dict.fromkeys(CardPayment.TOLD, "") | {"customer_ip_address": None}))
     empty_enquiries(GroupEnquiry.objects.filter(quotes__booking=booking), now=now)
-    OutboxMessage.objects.filter(booking=booking).update(as_sent=None)
+    OutboxMessage.objects.filter(booking=booking).update(as_sent=None, former_address=None)
     IncidentPerson.objects.filter(person__party_id=booking.party_id).update(name=None)
     # What the office wrote may name somebody; that it looked, rang, and what was broken, stays.
     WalkUp.objects.filter(booking=booking).exclude(answer="").update(answer=ERASED)

@@ -34,6 +34,17 @@ def write_to_group(quote: GroupQuote, *, now: datetime) -> None:
     )
 
 
+def write_to_former(about: Booking | GroupQuote, address: str, *, now: datetime) -> None:
+    """The step that tells a former e-mail address that letters no longer go there. After the version was raised."""
+    require_act()
+    if isinstance(about, Booking):
+        of = {"booking": about, "contact": about.party.contact, "version": about.version}
+    else:
+        of = {"quote": about, "version": about.messages.count() + 1}
+    kind = OutboxMessage.Kind.FORMER_CONTACT
+    OutboxMessage.objects.create(kind=kind, former_address=address, **of, **_to_be_sent(now))
+
+
 def write_that_closed(quote: GroupQuote, *, now: datetime) -> None:
     """The step that intends one letter that the quote can no longer be accepted; whether it is still to be told is
     asked when it is sent."""

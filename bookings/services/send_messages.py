@@ -36,7 +36,7 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
     if why_not:
         _set_aside(message, why_not, now=now)
         return message
-    if not message.writes_to.email:
+    if not message.goes_to:
         _by_other_ways(message, now=now)
         return message
     try:
@@ -85,7 +85,7 @@ def _by_other_ways(message: OutboxMessage, *, now: datetime) -> None:
 
 @act
 def _set_aside(message: OutboxMessage, why_not: str, *, now: datetime) -> None:
-    OutboxMessage.objects.filter(pk=message.pk).update(not_needed=why_not)
+    OutboxMessage.objects.filter(pk=message.pk).update(not_needed=why_not, former_address=None)
     finish(message, now=now)
 
 
@@ -97,8 +97,8 @@ def _lay_out_for_post(message: OutboxMessage, *, now: datetime) -> None:
 
 @act
 def _note_as_sent(message: OutboxMessage, as_sent: str, *, now: datetime) -> None:
-    message.as_sent = as_sent
-    message.save(update_fields=["as_sent"])
+    message.as_sent, message.former_address = as_sent, None
+    message.save(update_fields=["as_sent", "former_address"])
     note_what_went_out(message, now=now)
     finish(message, now=now)
 

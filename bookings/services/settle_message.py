@@ -31,8 +31,8 @@ def handle_otherwise(message: OutboxMessage, *, how: str, by: By, now: datetime)
     how = how.strip()
     if not 0 < len(how) <= LONGEST:
         raise LetterNotSettled("The letter was not settled.", why=[f"Say how, in at most {LONGEST} characters."])
-    message.handled_at, message.handled_why = now, how
-    message.save(update_fields=["handled_at", "handled_why"])
+    message.handled_at, message.handled_why, message.former_address = now, how, None
+    message.save(update_fields=["handled_at", "handled_why", "former_address"])
     record("handle letter otherwise", message.about, by=by, now=now, fields=("messages",))
     return message
 

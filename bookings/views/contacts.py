@@ -25,11 +25,12 @@ FORM = ["GET", "HEAD", "POST"]
 FIELDS = ("name", "email", "phone", "address")
 OF_A_BOOKING = (
     "Every link that was sent before stops working, those that people of the party were given for themselves too. "
-    "A letter with a new link goes to the new address at once, and all later letters go there."
+    "A letter with a new link goes to the new address at once, and all later letters go there. The old e-mail "
+    "address is told that letters no longer come, and nothing of the new one."
 )
 OF_A_GROUP = (
     "The links of quotes that were sent before stop working. A quote that can still be accepted is sent to the new "
-    "address at once."
+    "address at once. The old address is told that letters no longer come, and nothing of the new one."
 )
 
 

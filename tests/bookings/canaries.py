@@ -24,6 +24,7 @@ from bookings.services.access_needs import answer_access, ask_for_access
 from bookings.services.add_walk_up import CameUnbooked, add_walk_up
 from bookings.services.ask_for_group import ask_for_group
 from bookings.services.book_places import book_places
+from bookings.services.change_contact import NewContact, change_contact
 from bookings.services.declare import Answers, declare
 from bookings.services.issue_invoice import issue_invoice
 from bookings.services.keep_private import keep_private
@@ -63,7 +64,7 @@ PLANTED = frozenset(
         *("LiftShare.area", "LiftShare.first_name"),
         *("BankLine.text", "BankLine.payer"),
         *(f"CardPayment.{name}" for name in CARD),
-        *("OutboxMessage.as_sent", "OutboxMessage.handled_why"),
+        *("OutboxMessage.as_sent", "OutboxMessage.handled_why", "OutboxMessage.former_address"),
         "Invoice.buyer",
         *(f"GroupEnquiry.{name}" for name in ("name", "email", "phone", "dates", "ages", "needs")),
         *("Incident.happened", "Incident.done", "IncidentPerson.name"),
@@ -209,6 +210,7 @@ def plant(world: World) -> Planted:
     while send_next_message(now=world.now):
         pass
     _bounce(world, *parties[0])
+    _another_address(world, *parties[1])
     walk_up = _walk_up(world, nobody.of_another())
     _incident(world, nobody, parties[0][0])
     return Planted(parties, walk_up, group, nobody)
@@ -278,6 +280,14 @@ def _bounce(world: World, booking: Booking, words: Words) -> None:
     message = OutboxMessage.objects.filter(booking=booking).earliest("pk")
     note_bounce(Failure(message.message_id, "5.1.1"), by="command", now=world.now)
     handle_otherwise(message, how=f"rang {words.word()}", by=world.olive, now=world.now)
+
+
+def _another_address(world: World, booking: Booking, words: Words) -> None:
+    """The letter that tells the old one waits."""
+    contact = booking.party.contact
+    new = NewContact(contact.name, words.email(), contact.phone, contact.address)
+    change_contact(booking, new, by=world.olive, now=world.now)
+    contact.refresh_from_db()
 
 
 def _walk_up(world: World, words: Words) -> tuple[Booking, Words]:

@@ -9,18 +9,21 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from bookings.compute.delivery_reports import Failure
 from bookings.errors import NotChanged
 from bookings.models import Booking, Contact, GroupEnquiry, OutboxMessage
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.cancel_booking import cancel_booking
-from bookings.services.change_contact import NewContact, change_contact
+from bookings.services.change_contact import NewContact, change_asker, change_contact
 from bookings.services.erase import erase_party
 from bookings.services.join_waiting_list import join_waiting_list
+from bookings.services.note_bounce import note_bounce
 from bookings.services.quote_group import accept_quote
 from bookings.services.send_messages import send_next_message
+from bookings.services.settle_message import retry_message
 from foraywright.floor.leases import LEASE, claim
-from foraywright.floor.models import AuditLine
+from foraywright.floor.models import AuditLine, LinkSecret
 from tests.bookings.test_groups import make, private
 from tests.cast import World
 from walks.models import Offering
@@ -51,8 +54,8 @@ def test_of_a_waiting_booking_letters_go_to_the_new_contact_by_a_new_link(
     change_contact(waiting, NEW, by=world.olive, now=world.now)
     assert client.get(old).status_code == 410
     send_all(world)
-    assert mailoutbox[-1].to == ["heron@example.org"]
-    found = re.search(r"https://walks\.example\.org(/booking/[^/\s]+/)\n", mailoutbox[-1].body)
+    (letter,) = [one for one in mailoutbox if one.to == ["heron@example.org"]]
+    found = re.search(r"https://walks\.example\.org(/booking/[^/\s]+/)\n", letter.body)
     assert found
     assert client.get(found[1]).status_code == 200
     waiting.refresh_from_db()
@@ -68,6 +71,67 @@ def test_a_letter_that_waited_goes_to_the_new_address_alone(world: World, waitin
     send_all(world)
     theirs = [one.to for one in mailoutbox if one.to != ["pat@example.org"]]
     assert theirs == [["heron@example.org"]] * 2
+
+
+def former_letters(mailoutbox: list) -> list:
+    return [one for one in mailoutbox if "no longer write to this address" in one.subject]
+
+
+def test_the_old_address_is_told_without_a_link_or_a_word_of_the_new_contact(
+    world: World, waiting: Booking, mailoutbox: list
+) -> None:
+    links = LinkSecret.objects.filter(scope=waiting.public_id, revoked_at=None)
+    change_contact(waiting, NEW, by=world.olive, now=world.now)
+    send_all(world)
+    (told,) = former_letters(mailoutbox)
+    assert told.to == ["pat@example.org"]
+    for text in (told.body, told.alternatives[0][0]):
+        assert "tell us at once" in text
+        assert not any(word in text for word in ("heron", "Heron", "960 002", "http", waiting.code))
+    assert links.count() == 2, "one each for the two letters to the new address"
+    assert not OutboxMessage.objects.filter(former_address__isnull=False).exists()
+    line = OutboxMessage.objects.get(kind="former_contact")
+    assert "no longer write" in (line.as_sent or "")
+
+
+def test_a_name_alone_or_a_change_that_was_taken_back_tells_no_former_address(
+    world: World, waiting: Booking, mailoutbox: list
+) -> None:
+    change_contact(waiting, NewContact("Ned", "pat@example.org", ""), by=world.olive, now=world.now)
+    assert not OutboxMessage.objects.filter(kind="former_contact").exists()
+    change_contact(waiting, NEW, by=world.olive, now=world.now)
+    change_contact(waiting, NewContact("Ned", "pat@example.org", ""), by=world.olive, now=world.now)
+    send_all(world)
+    assert [one.to for one in former_letters(mailoutbox)] == [["heron@example.org"]]
+
+
+def test_what_came_back_from_the_old_address_never_goes_to_the_new_one(
+    world: World, waiting: Booking, olive: Client, mailoutbox: list
+) -> None:
+    change_contact(waiting, NEW, by=world.olive, now=world.now)
+    send_all(world)
+    message = OutboxMessage.objects.get(kind="former_contact")
+    note_bounce(Failure(message.message_id, "5.1.1"), by="command", now=world.now)
+    page = olive.get(reverse("staff_message", args=[message.public_id])).text
+    assert "nobody to tell" in page
+    assert "heron" not in page
+    retry_message(message, by=world.olive, now=world.now)
+    sent = len(mailoutbox)
+    send_all(world)
+    message.refresh_from_db()
+    assert (len(mailoutbox), message.not_needed) == (sent, "The former address is no longer kept.")
+
+
+def test_an_asker_before_is_told_too_where_a_quote_went_there(
+    world: World, private: Offering, mailoutbox: list
+) -> None:
+    quote = make(world, private)
+    send_all(world)
+    change_asker(quote.enquiry, NEW, by=world.olive, now=world.now)
+    send_all(world)
+    (told,) = former_letters(mailoutbox)
+    assert told.to == ["rook@example.org"]
+    assert "http" not in told.body
 
 
 def test_links_for_people_of_the_party_are_shut_too(world: World, client: Client) -> None:
