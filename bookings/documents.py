@@ -6,7 +6,6 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from bookings.models import Booking, Person
 from bookings.queries import ADULT, balance, live_bookings, prices_of, statement_of
@@ -46,7 +45,7 @@ def register_html(walk: Walk, now: datetime) -> str:
     limits = walk_limits(walk)
     context = {
         **walk_facts(walk),
-        "as_of": now.astimezone(ZoneInfo(walk.zone)),
+        "as_of": now.astimezone(walk.clock),
         "parties": parties,
         "bands": _by_band(parties),
         "statement": statement_of(walk, now=now, limits=limits),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch, QuerySet
 
@@ -67,6 +66,6 @@ def _unpaid(booking: Booking, owed: int, received: int, *, now: datetime) -> Unp
     lines, first = list(booking.lines.all()), booking.offering.walks.all()[0]
     deposit = deposit_of(booking, lines, first)
     split = dues(owed, received if deposit else 0, pay_by=booking.pay_by, deposit=deposit)
-    today = now.astimezone(ZoneInfo(first.zone)).date()
+    today = now.astimezone(first.clock).date()
     currency = lines[0].currency if lines else booking.offering.prices.body["currency"]
     return Unpaid(booking, split, currency, split.by or first.local_date, today)

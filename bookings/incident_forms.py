@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any, cast
 from uuid import uuid4
-from zoneinfo import ZoneInfo
 
 from crispy_forms.layout import Fieldset, Layout, Submit
 from django import forms
@@ -60,7 +59,7 @@ class IncidentForm(HelpedForm):
 
     def __init__(self, *args: Any, walk: Walk, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.zone = ZoneInfo(walk.site.zone)
+        self.zone = walk.site.clock
         people = Person.objects.filter(places__walk=walk, places__given_back_at=None).select_related("party__contact")
         self.known = {one.public_id: one for one in people.distinct().order_by("pk")}
         field = cast(forms.MultipleChoiceField, self.fields["people"])

@@ -6,7 +6,6 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.urls import reverse
@@ -65,7 +64,7 @@ def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
         "currency": lines[0].currency if lines else prices_of(offering).currency,
         "total": sum(line.net_minor for line in lines),
         "sold": booking.transfers.exists(),
-        "held_until": booking.held_until and booking.held_until.astimezone(ZoneInfo(dates[0].zone)),
+        "held_until": booking.held_until and booking.held_until.astimezone(dates[0].clock),
         "paid": had,
         "owed": owes,
         "dues": dues(owes, had, pay_by=booking.pay_by, deposit=deposit_of(booking, lines, dates[0])),
@@ -94,7 +93,7 @@ def _links(booking: Booking, *, now: datetime) -> dict[str, str]:
 
 
 def date_of(walk: Walk) -> Date:
-    zone = ZoneInfo(walk.zone)
+    zone = walk.clock
     return Date(walk, walk.site, walk.starts_at.astimezone(zone), walk.ends_at.astimezone(zone))
 
 

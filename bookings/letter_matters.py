@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.db.models import Sum
 
@@ -98,7 +97,7 @@ def _forecast(walk: Walk) -> Forecast | None:
     row = walk.forecasts.order_by("-entered_at", "-pk").first()
     if row is None:
         return None
-    return Forecast(float(row.celsius), float(row.wind_kmh), row.source, row.issued_at.astimezone(ZoneInfo(walk.zone)))
+    return Forecast(float(row.celsius), float(row.wind_kmh), row.source, row.issued_at.astimezone(walk.clock))
 
 
 def _walk_changed(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:

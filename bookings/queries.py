@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from django.db.models import Case, F, Max, Q, QuerySet, Sum, When
 
@@ -136,7 +135,7 @@ def people_of(booking: Booking) -> list[Person]:
 
 def days_before(walk: Walk, *, now: datetime) -> int:
     """Days from now to the walk's day, both on the site's calendar."""
-    return (walk.local_date - now.astimezone(ZoneInfo(walk.zone)).date()).days
+    return (walk.local_date - now.astimezone(walk.clock).date()).days
 
 
 def is_open_to_all(
@@ -144,7 +143,7 @@ def is_open_to_all(
 ) -> bool:
     """Whether places of the offering are on open sale: nobody else who waits fits, none are saved. Two queries."""
     waiting = waiting_of(one for one in waiting_entries(offering) if but is None or one.booking_id != but.pk)
-    if not waiting or is_too_late_for_offers(now, walks[0].starts_at, ZoneInfo(walks[0].zone)):
+    if not waiting or is_too_late_for_offers(now, walks[0].starts_at, walks[0].clock):
         return True
     return is_on_open_sale(rooms, waiting, days_before=days_before(walks[0], now=now))
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, datetime
-from zoneinfo import ZoneInfo
 
 from bookings.models import Booking, GroupEnquiry, GroupQuote
 from walks.models import Offering
@@ -37,7 +36,7 @@ def quote_state(quote: GroupQuote, *, now: datetime) -> str:
 
 def local_day(quote: GroupQuote, *, now: datetime) -> date:
     """The day of `now` at the site of the quoted walk. One query."""
-    return now.astimezone(ZoneInfo(quote.offering.walks.earliest("starts_at").zone)).date()
+    return now.astimezone(quote.offering.walks.earliest("starts_at").clock).date()
 
 
 def booked_by(enquiry: GroupEnquiry, offering: Offering) -> Booking | None:

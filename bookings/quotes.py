@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from zoneinfo import ZoneInfo
 
 from bookings.compute.prices import NO_DISCOUNT, Deposit, Quote, deposit_due, discount_shares
 from bookings.discounts import discount_by, usable_code
@@ -29,5 +28,5 @@ def quote_of(
 
 def first_part(price: int, deposit: Deposit | None, first: Walk, *, now: datetime) -> tuple[int, date] | None:
     """The deposit on `price` and the day by which the rest is due, on the calendar of the first walk's site."""
-    today = now.astimezone(ZoneInfo(first.zone)).date()
+    today = now.astimezone(first.clock).date()
     return deposit_due(price, deposit, today=today, walk_day=first.local_date)

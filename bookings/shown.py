@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from zoneinfo import ZoneInfo
 
 from bookings.arrivals import arrivals_of
 from bookings.attendance import certificates_of
@@ -315,7 +314,7 @@ class BookingPage:
 def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
     """The page of `booking`: fifteen queries, two more for one that waits."""
     walks = list(with_everything(Walk.objects.filter(offering=booking.offering_id)))
-    limits, zone = limits_of(walks), ZoneInfo(walks[0].zone)
+    limits, zone = limits_of(walks), walks[0].clock
     lines = list(booking.lines.select_related("prices"))
     running = [one for one in lines if one.ended_at is None] or lines
     return BookingPage(

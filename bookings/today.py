@@ -38,6 +38,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("money.handle", money.card_pages),
     ("booking.see", people.offers),
     ("account.review", making.reviews),
+    ("site.edit", walks_ahead.unknown_zones),
     ("walk.publish", walks_ahead.out_of_feeds),
     ("walk.schedule", walks_ahead.low_water),
     ("walk.publish", walks_ahead.drafts),

@@ -9,7 +9,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.urls import reverse
@@ -153,7 +152,7 @@ def session_now(offering: Offering, now: datetime) -> Walk:
 def walk_facts(walk: Walk) -> dict[str, Any]:
     """What each printed document of a walk says of it; times in the site's zone."""
     business = Business.objects.get()
-    zone = ZoneInfo(walk.zone)
+    zone = walk.clock
     return {
         "business": business,
         "walk": walk,

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
-from zoneinfo import ZoneInfo
+from datetime import date, datetime, timedelta, tzinfo
 
 from django.db.models import Q, prefetch_related_objects
 
@@ -96,7 +95,7 @@ def objections_to(walks: Sequence[Walk]) -> dict[int, list[Objection]]:
 
 
 def _against(outing: WalkGuide, walk: Walk, known: _Known) -> list[Objection]:
-    first, last = local_days(walk.starts_at, walk.ends_at, walk.zone)
+    first, last = local_days(walk.starts_at, walk.ends_at, walk.clock)
     asks = asks_of(known.groups(walk), night=walk.is_night_walk)
     wanted = Outing(first, last, outing.role == WalkGuide.Role.LEADS, asks)
     return list(objections(record_of(outing.guide), wanted, known.other_days(outing.guide, walk)))
@@ -129,6 +128,6 @@ def walks_without_cover(*, now: datetime) -> list[tuple[Walk, list[str]]]:
     return [(walk, reasons[walk.pk]) for walk in walks if reasons[walk.pk]]
 
 
-def local_days(start: datetime, end: datetime, zone: str) -> tuple[date, date]:
+def local_days(start: datetime, end: datetime, clock: tzinfo) -> tuple[date, date]:
     """First and last day of a walk on the site's calendar."""
-    return start.astimezone(ZoneInfo(zone)).date(), end.astimezone(ZoneInfo(zone)).date()
+    return start.astimezone(clock).date(), end.astimezone(clock).date()

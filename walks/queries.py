@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch, Q, QuerySet
 
@@ -139,7 +138,7 @@ def cover_for(walk: Walk) -> InsuranceCover | None:
 
 def light_at(site: Site, day: date) -> Daylight:
     """Daylight at the site's meeting point on a local day."""
-    return daylight(float(site.latitude), float(site.longitude), day, ZoneInfo(site.zone))
+    return daylight(float(site.latitude), float(site.longitude), day, site.clock)
 
 
 def with_everything(walks: QuerySet[Walk]) -> QuerySet[Walk]:

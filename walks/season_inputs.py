@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
-from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch
 
@@ -80,7 +79,7 @@ def _light(site: Site, day: date) -> tuple[int, int] | None:
         return 0, 24 * 60 - 1
     if light.sunrise is None or light.civil_dusk is None:
         return None
-    zone = ZoneInfo(site.zone)
+    zone = site.clock
     rise, dusk = light.sunrise.astimezone(zone), light.civil_dusk.astimezone(zone)
     last = dusk.hour * 60 + dusk.minute if dusk.date() == day else 24 * 60 - 1
     return rise.hour * 60 + rise.minute + 1, last

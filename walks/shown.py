@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from django.db.models import prefetch_related_objects
 
@@ -47,7 +46,7 @@ class Listed:
 
 def dated(walk: Walk, limits: WalkLimits) -> DatedWalk:
     """`walk` in local time. No query where site and guides are prefetched."""
-    zone = ZoneInfo(walk.zone)
+    zone = walk.clock
     binding = tightest(limits.policy, limits.caps, limits.staff, walk.places_taken_shown)
     guides = tuple(one.key for one in limits.staff)
     return DatedWalk(

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
-from zoneinfo import ZoneInfo
+from datetime import datetime, time, timedelta, tzinfo
 
 CHECKOUT = timedelta(minutes=20)
 MOST_EXTENSIONS = 10
@@ -21,13 +20,13 @@ def checkout_end(now: datetime, *, session_ends_at: datetime | None) -> datetime
     return end if session_ends_at is None else min(end, session_ends_at)
 
 
-def is_night(moment: datetime, zone: ZoneInfo) -> bool:
+def is_night(moment: datetime, zone: tzinfo) -> bool:
     """Whether it is after 21:00 or before 08:00 on the site's clock; 08:00 is day, 21:00 too."""
     clock = moment.astimezone(zone).time()
     return clock < MORNING or clock > EVENING
 
 
-def offer_end(now: datetime, starts_at: datetime, zone: ZoneInfo) -> datetime | None:
+def offer_end(now: datetime, starts_at: datetime, zone: tzinfo) -> datetime | None:
     """End of an offer made now, or None where none may be made.
 
     24 hours, but no later than 2 hours before the walk, and never in the night: it then ends on the evening before. An
@@ -39,12 +38,12 @@ def offer_end(now: datetime, starts_at: datetime, zone: ZoneInfo) -> datetime | 
     return end if end - now >= SHORTEST_OFFER else None
 
 
-def is_too_late_for_offers(now: datetime, starts_at: datetime, zone: ZoneInfo) -> bool:
+def is_too_late_for_offers(now: datetime, starts_at: datetime, zone: tzinfo) -> bool:
     """Whether no offer can be made any more before the walk: from then on free places are on open sale."""
     return offer_end(_next_day_hour(now, zone), starts_at, zone) is None
 
 
-def _out_of_the_night(moment: datetime, zone: ZoneInfo) -> datetime:
+def _out_of_the_night(moment: datetime, zone: tzinfo) -> datetime:
     if not is_night(moment, zone):
         return moment
     local = moment.astimezone(zone)
@@ -52,7 +51,7 @@ def _out_of_the_night(moment: datetime, zone: ZoneInfo) -> datetime:
     return datetime.combine(evening, EVENING, tzinfo=zone).astimezone(moment.tzinfo)
 
 
-def _next_day_hour(moment: datetime, zone: ZoneInfo) -> datetime:
+def _next_day_hour(moment: datetime, zone: tzinfo) -> datetime:
     """`moment`, or the next 08:00 where it is night."""
     if not is_night(moment, zone):
         return moment

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterator
 from datetime import datetime, timedelta
 from itertools import groupby
+from zoneinfo import available_timezones
 
 from django.db.models import Min, QuerySet
 from django.urls import reverse
@@ -123,6 +124,19 @@ def out_of_feeds(now: datetime) -> Iterator[Need]:
             "looks after the machine: the log names the fault."
         )
         yield Need(words, page_of(walk), walk.local_date)
+
+
+def unknown_zones(now: datetime) -> Iterator[Need]:
+    """Walks to come whose time zone, or whose site's, the time-zone database does not know. One query."""
+    known = available_timezones()
+    coming = Walk.objects.filter(ends_at__gt=now, called_off_at=None).select_related("site", "offering")
+    for walk in coming.exclude(zone__in=known, site__zone__in=known).order_by("starts_at", "pk"):
+        words = (
+            f"{named(walk)} keeps time by a zone that the time-zone database does not know: “{walk.zone}”, its site "
+            f"“{walk.site.zone}”. Its times are shown as they were saved, and calendars leave it out. Choose the time "
+            f"zone of {walk.site} anew, and have “manage.py recompute_times” run."
+        )
+        yield Need(words, reverse("staff_site_edit", args=[walk.site.public_id]), walk.local_date)
 
 
 def low_water(now: datetime) -> Iterator[Need]:

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import NoReturn
 from uuid import UUID, uuid5
-from zoneinfo import ZoneInfo
 
 from bookings.arrivals import against_bringing
 from bookings.errors import NotBooked
@@ -162,7 +161,7 @@ def _sell(
     """The step that sells, as to any party; who pays on the spot has paid in full."""
     booking = enter(order, people, Booking.State.CONFIRMED, now=now)
     if came.pays == WalkUp.Pays.LATER:
-        booking.pay_by = now.astimezone(ZoneInfo(walks[0].zone)).date() + timedelta(days=DAYS_TO_PAY)
+        booking.pay_by = now.astimezone(walks[0].clock).date() + timedelta(days=DAYS_TO_PAY)
     booking.save()
     accept_rules(booking, by=by, now=now, rules=came.rules)
     note_consent(booking, order, by=by, now=now)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from django.db.models import Sum
 
@@ -57,7 +56,7 @@ def refund_percent(booking: Booking, *, now: datetime) -> int:
     if asked_for_an_adult(booking, now=now):
         return 100
     first = booking.offering.walks.earliest("starts_at")
-    today = now.astimezone(ZoneInfo(first.zone)).date()
+    today = now.astimezone(first.clock).date()
     return percent_back(tiers_from(line.refunds.body), booking.refund_day or first.local_date, today)
 
 

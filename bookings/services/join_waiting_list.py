@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from bookings.compute.hold_times import is_too_late_for_offers
 from bookings.compute.rooms import could_ever_take
@@ -66,7 +65,7 @@ def _reasons_against(party: PartyAges, order: Order, walks: Sequence[Walk], *, n
         yield "There is room for your party: book it now."
     elif not could_ever_take(rooms_of(walks, now=now), party):
         yield "Your party would not fit even if nobody else came. A smaller one might, or another walk."
-    elif is_too_late_for_offers(now, first.starts_at, ZoneInfo(first.zone)):
+    elif is_too_late_for_offers(now, first.starts_at, first.clock):
         yield "The walk is so near that nobody could be offered a place in time. Free places are on open sale."
 
 

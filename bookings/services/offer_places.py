@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from bookings.compute.hold_times import offer_end
 from bookings.compute.waiting_list import look_at_the_list
@@ -48,7 +47,7 @@ def _look(waiting_list: WaitingList, *, now: datetime) -> None:
 
 
 def _offer_in_order(entries: Sequence[WaitingEntry], walks: Sequence[Walk], *, now: datetime) -> None:
-    end = offer_end(now, walks[0].starts_at, ZoneInfo(walks[0].zone))
+    end = offer_end(now, walks[0].starts_at, walks[0].clock)
     if end is None or not entries:
         return
     by_key = {one.pk: one for one in entries}

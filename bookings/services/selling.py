@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from bookings.arrivals import COME_WITHOUT, against_bringing
 from bookings.compute.rooms import Room
@@ -106,7 +105,7 @@ def _advice(would_fit: int) -> str:
 
 def pay_by(walk: Walk, *, now: datetime) -> date | None:
     """Last day for a bank transfer: a week from now, and at least 3 days before the walk; None: pay when we meet."""
-    today = now.astimezone(ZoneInfo(walk.zone)).date()
+    today = now.astimezone(walk.clock).date()
     latest = walk.local_date - timedelta(days=DAYS_BEFORE_THE_WALK)
     return min(today + timedelta(days=DAYS_TO_PAY), latest) if latest > today else None
 

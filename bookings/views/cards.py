@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -61,7 +60,7 @@ def card_done(request: HttpRequest, token: str) -> HttpResponse:
     """Where the provider leads back to: what we know of the payment, and nothing about who booked."""
     payment = _payment(token)
     held_until = payment.booking.held_until
-    zone = ZoneInfo(payment.booking.offering.walks.earliest("starts_at").zone) if held_until else None
+    zone = payment.booking.offering.walks.earliest("starts_at").clock if held_until else None
     context = {"payment": payment, "held_until": held_until and held_until.astimezone(zone)}
     return render(request, "bookings/card_done.html", context)
 

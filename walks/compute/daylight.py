@@ -11,9 +11,8 @@ wood and no cloud: under trees it is dark well before the end of civil twilight.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import Literal
-from zoneinfo import ZoneInfo
 
 from astral import Observer, SunDirection
 from astral.sun import noon, time_of_transit, zenith
@@ -42,7 +41,7 @@ class Daylight:
     polar: Literal["day", "night"] | None
 
 
-def daylight(latitude: float, longitude: float, day: date, zone: ZoneInfo) -> Daylight:
+def daylight(latitude: float, longitude: float, day: date, zone: tzinfo) -> Daylight:
     """Daylight at WGS84 `latitude` and `longitude` (degrees, north and east positive) for the local `day` of `zone`.
 
     Times carry seconds, but mean no more than ±2 minutes. ValueError for degrees that are none.
@@ -74,13 +73,13 @@ def after_dusk(end: datetime, light: Daylight) -> bool:
     return end > light.civil_dusk
 
 
-def _noon(place: Observer, day: date, zone: ZoneInfo) -> datetime:
+def _noon(place: Observer, day: date, zone: tzinfo) -> datetime:
     """The Sun's noon that falls on the local day: far from Greenwich that is another date in UTC."""
     candidates = (noon(place, day + shift * ONE_DAY, tzinfo=UTC) for shift in (-1, 0, 1))
     for candidate in candidates:
         if candidate.astimezone(zone).date() == day:
             return candidate
-    raise ValueError(f"{day.isoformat()} has no noon in {zone.key}: that day was left out there.")
+    raise ValueError(f"{day.isoformat()} has no noon in {zone}: that day was left out there.")
 
 
 def _crossings(place: Observer, midday: datetime, angle: float, direction: SunDirection) -> Iterable[datetime]:
@@ -99,7 +98,7 @@ def _after(midday: datetime, crossings: Iterable[datetime]) -> datetime | None:
     return min((time for time in crossings if timedelta(0) < time - midday <= HALF_A_DAY), default=None)
 
 
-def _local(time: datetime | None, zone: ZoneInfo) -> datetime | None:
+def _local(time: datetime | None, zone: tzinfo) -> datetime | None:
     return None if time is None else time.astimezone(zone)
 
 

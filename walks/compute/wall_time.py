@@ -6,7 +6,7 @@ time are those of PEP 495. No time here is ever floating: a wall time without a 
 """
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from zoneinfo import ZoneInfo
 
 from foraywright.floor.compute.clock_words import day_words
@@ -69,6 +69,17 @@ def utc_span(wall_start: datetime, zone: str, duration: timedelta, fold: int | N
     chosen = _chosen_fold(wall_start, zone, readings[0], readings[1], fold)
     start = readings[chosen].astimezone(UTC)
     return UtcSpan(start, start + duration, chosen)
+
+
+def clock_of(zone: str, offset: timedelta) -> tzinfo:
+    """The clock of the IANA `zone`; one that stands at `offset` from UTC where the database does not know the name.
+
+    A row that another database or an older version wrote must still be shown, and its day's offset is known from it.
+    """
+    try:
+        return _zone(zone)
+    except UnknownZone:
+        return timezone(offset)
 
 
 def _chosen_fold(wall: datetime, zone: str, first: datetime, second: datetime, fold: int | None) -> int:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from zoneinfo import ZoneInfo
+from datetime import UTC, datetime, tzinfo
 
 from django.conf import settings
 from django.db import models
@@ -11,6 +10,7 @@ from django.db import models
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.models import PolicyVersion
 from walks.compute.arrivals import ArrivalRule
+from walks.compute.wall_time import clock_of
 from walks.models.guides import Guide
 from walks.models.sites import Site
 from walks.models.themes import Theme
@@ -154,14 +154,19 @@ class Walk(models.Model):
         return [line.strip() for line in self.points.splitlines() if line.strip()]
 
     @property
+    def clock(self) -> tzinfo:
+        """The site's clock; where its zone is known no more, one that stands as it did when the walk was saved."""
+        return clock_of(self.zone, datetime.combine(self.local_date, self.local_time, UTC) - self.starts_at)
+
+    @property
     def local_start(self) -> datetime:
         """The start on the site's clock."""
-        return self.starts_at.astimezone(ZoneInfo(self.zone))
+        return self.starts_at.astimezone(self.clock)
 
     @property
     def local_end(self) -> datetime:
         """The end on the site's clock."""
-        return self.ends_at.astimezone(ZoneInfo(self.zone))
+        return self.ends_at.astimezone(self.clock)
 
     def __str__(self) -> str:
         return f"{self.offering} {self.local_date}"

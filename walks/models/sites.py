@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta, tzinfo
 from decimal import Decimal
 
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -12,6 +13,7 @@ from foraywright.floor.compute.folding import folded
 from foraywright.floor.ids import new_public_id
 from walks.compute.closed_seasons import season_from
 from walks.compute.permission_rules import Permission
+from walks.compute.wall_time import clock_of
 
 
 def _degrees(limit: int, help_text: str) -> models.DecimalField[Decimal, Decimal]:
@@ -75,6 +77,11 @@ class Site(models.Model):
 
     class Meta:
         ordering = ["name"]
+
+    @property
+    def clock(self) -> tzinfo:
+        """The clock of the place; where its zone is known no more, UTC."""
+        return clock_of(self.zone, timedelta(0))
 
     def save(self, *args: object, **kwargs: object) -> None:
         self.folded = folded(self.name)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from zoneinfo import available_timezones
 
 from django.db.models import F
 
@@ -18,12 +19,15 @@ def recompute_times(*, by: By, now: datetime) -> list[Walk]:
     """Put right every walk to come whose instants no longer follow from its wall time, and return those moved.
 
     The walks are locked: somebody could schedule or call off in the same moment. Raises WallTimeRefused where the new
-    rules leave a walk's wall time out; nothing is changed then, and a person has to choose another time.
+    rules leave a walk's wall time out; nothing is changed then, and a person has to choose another time. A walk whose
+    zone they do not know takes that of its site.
     """
-    coming = Walk.objects.select_for_update().filter(starts_at__gt=now - timedelta(days=1), called_off_at=None)
+    coming = Walk.objects.select_for_update(of=("self",)).select_related("site")
+    coming = coming.filter(starts_at__gt=now - timedelta(days=1), called_off_at=None)
     moved = [walk for walk in coming.order_by("pk") if _moves(walk)]
     for walk in moved:
         Walk.objects.filter(pk=walk.pk).update(
+            zone=walk.zone,
             starts_at=walk.starts_at,
             ends_at=walk.ends_at,
             calendar_sequence=F("calendar_sequence") + 1,
@@ -37,8 +41,9 @@ def recompute_times(*, by: By, now: datetime) -> list[Walk]:
 
 
 def _moves(walk: Walk) -> bool:
-    wall = datetime.combine(walk.local_date, walk.local_time)
+    wall, before = datetime.combine(walk.local_date, walk.local_time), (walk.zone, walk.starts_at, walk.ends_at)
+    if walk.zone not in available_timezones():
+        walk.zone = walk.site.zone
     span = utc_span(wall, walk.zone, timedelta(minutes=walk.minutes), walk.fold)
-    before = (walk.starts_at, walk.ends_at)
     walk.starts_at, walk.ends_at = span.start, span.end
-    return before != (span.start, span.end)
+    return before != (walk.zone, span.start, span.end)

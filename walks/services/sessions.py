@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
 
 from foraywright.floor.acts import require_act
 from foraywright.floor.compute.clock_words import day_words
@@ -147,7 +146,7 @@ def _plain_faults(session: Session) -> Iterator[Fault]:
 def _light(session: Session, span: UtcSpan) -> Iterator[Fault]:
     light = light_at(session.site, session.local_date)
     if after_dusk(span.end, light) and not session.is_night_walk:
-        zone = ZoneInfo(session.site.zone)
+        zone = session.site.clock
         dusk = (
             f"civil twilight ends at {light.civil_dusk.astimezone(zone):%H:%M}" if light.civil_dusk else "it stays dark"
         )
@@ -162,7 +161,7 @@ def _clashes(guide: Guide, span: UtcSpan, walk: Walk | None) -> Iterator[Fault]:
     out = WalkGuide.objects.filter(guide=guide, live=True, starts_at__lt=span.end, ends_at__gt=span.start)
     other = out.exclude(walk=walk).select_related("walk__offering").first()
     if other is not None:
-        when = other.starts_at.astimezone(ZoneInfo(other.walk.zone))
+        when = other.starts_at.astimezone(other.walk.clock)
         title = other.walk.offering.title
         yield "guides", f"{guide.name} is out on “{title}” from {when:%H:%M} on {day_words(when.date())}."
 
@@ -170,7 +169,7 @@ def _clashes(guide: Guide, span: UtcSpan, walk: Walk | None) -> Iterator[Fault]:
 def _against_guides(
     session: Session, span: UtcSpan, theme: Theme, others: Sequence[Placed], walk: Walk | None
 ) -> Iterator[Fault]:
-    first, last = local_days(span.start, span.end, session.site.zone)
+    first, last = local_days(span.start, span.end, session.site.clock)
     asks = asks_of(groups_of(session.theme or theme, session.covers), night=session.is_night_walk)
     for guide in dict.fromkeys(session.staff):
         days = days_out(guide, first, besides=walk.pk if walk else None)
