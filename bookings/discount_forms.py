@@ -24,7 +24,11 @@ class DiscountForm(HelpedForm):
     first_day = forms.DateField(label="From", widget=day_input())
     last_day = forms.DateField(label="To, that day included", widget=day_input())
     most_uses = forms.IntegerField(
-        label="For how many bookings", required=False, min_value=1, help_text="Empty: as many as come"
+        label="For how many bookings",
+        required=False,
+        min_value=1,
+        max_value=100_000,
+        help_text="Empty: as many as come",
     )
     offering = forms.ModelChoiceField(
         Offering.objects.none(), label="Only for", required=False, empty_label="every walk and course"

@@ -70,6 +70,7 @@ def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
         "dues": dues(owes, had, pay_by=booking.pay_by, deposit=deposit_of(booking, lines, dates[0])),
         "coming_back": coming_back(booking),
         "beyond": unmatched_of(booking),
+        "asks_arrival": any(walk.arrivals.asks for walk in dates),
         "reference": in_groups(creditor_reference(booking.code)),
         "refund_terms": in_words(tiers_from(refunds.body)),
         "rights": [note.says for note in statutory_notes(business.jurisdiction).notes],

@@ -69,6 +69,8 @@ def _money(business: Business, due_by: date) -> dict[str, Any]:
         "owed": 1700,
         "dues": Dues(700, due_by, 1000, due_by + timedelta(days=3)),
         "coming_back": 1000,
+        "beyond": 0,
+        "asks_arrival": False,
         "back": 1000,
         "amount": 1000,
         "sold": True,

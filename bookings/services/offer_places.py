@@ -11,6 +11,7 @@ from bookings.discounts import discount_of
 from bookings.models import Booking, OutboxMessage, WaitingEntry, WaitingList
 from bookings.queries import days_before, people_of, rooms_of, waiting_entries, waiting_of
 from bookings.services.charging import forget_unsold, write_lines
+from bookings.services.leave_behind import leave_behind
 from bookings.services.locks import lock_offerings
 from bookings.services.outbox import write_to
 from bookings.services.places import seat
@@ -65,6 +66,7 @@ def _offer(booking: Booking, walks: Sequence[Walk], *, until: datetime, now: dat
     booking.state, booking.hold_kind = Booking.State.HELD, Booking.HoldKind.OFFER
     booking.session_ends_at = None  # that of an earlier payment does not bound the offer
     booking.held_until, booking.extensions, booking.version = until, 0, booking.version + 1
+    leave_behind(booking, walks, now=now)
     booking.save()
     people = people_of(booking)
     forget_unsold(booking)

@@ -11,6 +11,7 @@ from bookings.services.book_tax import book_tax
 from bookings.services.charging import take_back
 from bookings.services.confirm_hold import confirm
 from bookings.services.join_waiting_list import wait
+from bookings.services.leave_behind import leave_behind
 from bookings.services.ledger import transfer
 from bookings.services.outbox import write_to
 from bookings.services.places import give_back, seat
@@ -64,6 +65,7 @@ def _settle_late(booking: Booking, into: str, amount_minor: int, *, now: datetim
     owed = still_to_pay(booking)
     if walks and 0 < owed <= amount_minor:
         _receive(booking, into, amount_minor, most=owed, beyond="refunds_due", now=now)
+        leave_behind(booking, walks, now=now)
         confirm(booking, now=now)  # first: what is shown as taken counts sold places
         seat(booking, people_of(booking), walks, now=now)
         return

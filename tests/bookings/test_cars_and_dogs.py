@@ -12,11 +12,16 @@ from django.urls import reverse
 from bookings.arrivals import arrivals_of, assistance_dogs
 from bookings.coming import coming_on
 from bookings.errors import NotBooked, NotBrought
-from bookings.models import Booking, Place
+from bookings.letters import letter
+from bookings.models import Booking, OutboxMessage, Place
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.hold_places import hold_places
+from bookings.services.join_waiting_list import join_waiting_list
+from bookings.services.lapse_holds import lapse_next_hold
+from bookings.services.offer_places import offer_next_places
+from bookings.services.record_payment import record_payment
 from bookings.services.say_what_comes_along import say_what_comes_along
 from foraywright.floor.models import AuditLine
 from tests.cast import World
@@ -67,6 +72,31 @@ def test_a_party_says_later_what_it_brings(narrow: World) -> None:
     assert sorted(Booking.objects.values_list("cars", "dogs")) == [(1, 0), (1, 1)]
     line = AuditLine.objects.filter(act="say what comes along").latest("pk")
     assert line.fields == ["cars", "dogs"]
+
+
+def test_places_that_come_late_come_without_a_car_that_has_no_room(narrow: World) -> None:
+    order = narrow.order("adult", brings=Brought(2, 1))
+    booking, later = hold_places(order, by="participant", now=narrow.now), narrow.now + timedelta(hours=1)
+    lapse_next_hold(now=later)
+    sell(narrow, cars=1)
+    record_payment(booking, into="bank", amount_minor=1800, by=narrow.olive, now=later)
+    booking.refresh_from_db()
+    assert (booking.state, booking.cars, booking.dogs) == (Booking.State.CONFIRMED, 0, 0)
+    assert all(one.kept for one in arrivals_of(narrow.walk, now=later))
+    told = OutboxMessage.objects.get(kind=OutboxMessage.Kind.CONFIRMATION, booking=booking)
+    mail = letter(told, now=later)
+    for text in (str(mail.body), str(mail.alternatives[0][0])):
+        assert "You have announced 0 cars and 0 dogs. If you come with more, say so" in " ".join(text.split())
+
+
+def test_an_offer_comes_without_a_car_that_has_no_room(narrow: World) -> None:
+    full = book_places(narrow.order(*["adult"] * 11), by="participant", now=narrow.now)
+    sell(narrow, cars=2)
+    waiting = join_waiting_list(narrow.order(brings=Brought(1, 0)), by="participant", now=narrow.now)
+    cancel_booking(full, by="participant", now=narrow.now)
+    offer_next_places(now=narrow.now)
+    waiting.refresh_from_db()
+    assert (waiting.state, waiting.cars) == (Booking.State.HELD, 0)
 
 
 def test_who_brings_fewer_may_though_the_limit_is_broken(narrow: World) -> None:

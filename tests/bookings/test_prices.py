@@ -237,6 +237,8 @@ def test_the_office_issues_and_ends_a_code(world: World) -> None:
     assert "£5.00" in office.get(page).content.decode()
     twice = office.post(page, {"code": "Spring", "label": "Again", "percent": "5"} | days)
     assert twice.status_code == 422
+    endless = {"code": "ENDLESS", "label": "x", "percent": "5", "most_uses": "1" + "0" * 30}
+    assert office.post(page, endless | days).status_code == 422
     assert "There is a code SPRING already" in twice.content.decode()
     say_yes(office, reverse("staff_discount_end", args=[code.public_id]))
     code.refresh_from_db()
