@@ -73,7 +73,7 @@ def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
         "asks_arrival": any(walk.arrivals.asks for walk in dates),
         "reference": in_groups(creditor_reference(booking.code)),
         "refund_terms": in_words(tiers_from(refunds.body)),
-        "rights": [note.says for note in statutory_notes(business.jurisdiction).notes],
+        "rights": [note.says for note in statutory_notes(business.jurisdiction).for_buyer(group=offering.private)],
         **_links(booking, now=now),
     }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from bookings.law_files import law_in
@@ -17,13 +18,18 @@ class StatutoryNote:
 
 @dataclass(frozen=True, slots=True)
 class StatutoryNotes:
-    """The notes of a jurisdiction, and whom the office asks about them."""
+    """The notes of a jurisdiction, those for schools and clubs apart, and whom the office asks about them."""
 
     notes: tuple[StatutoryNote, ...]
+    group_notes: tuple[StatutoryNote, ...]
     ask: str
 
+    def for_buyer(self, *, group: bool) -> tuple[StatutoryNote, ...]:
+        """What whoever books reads; a `group` may be no consumer."""
+        return self.group_notes if group else self.notes
 
-NONE = StatutoryNotes((), "a lawyer")
+
+NONE = StatutoryNotes((), (), "a lawyer")
 
 
 def statutory_notes(jurisdiction: str) -> StatutoryNotes:
@@ -32,4 +38,8 @@ def statutory_notes(jurisdiction: str) -> StatutoryNotes:
     if found is None:
         return NONE
     _, law = found
-    return StatutoryNotes(tuple(StatutoryNote(**one) for one in law["notes"]), law["ask"])
+    return StatutoryNotes(_read(law["notes"]), _read(law["group_notes"]), law["ask"])
+
+
+def _read(notes: Sequence[Mapping[str, str]]) -> tuple[StatutoryNote, ...]:
+    return tuple(StatutoryNote(**one) for one in notes)

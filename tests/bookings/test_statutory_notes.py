@@ -7,15 +7,22 @@ from django.core import mail
 from django.test import Client
 from django.urls import reverse
 
+from bookings.group_quotes import quote_facts, quote_link
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
+from bookings.services.quote_group import accept_quote
 from bookings.services.send_messages import send_next_message
 from bookings.statutory import statutory_notes
 from curriculum.queries import jurisdictions
 from foraywright.floor.models import Business
+from foraywright.floor.printing import render_document
+from tests.bookings.test_groups import make, private
 from tests.cast import World
 from tests.pages import words_of
+from walks.models import Offering
 from walks.queries import slug_of
+
+__all__ = ["private"]
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("september")]
 
@@ -34,8 +41,10 @@ def test_leisure_on_a_fixed_day_has_no_14_days_and_care_is_owed() -> None:
 
 
 def test_every_note_says_what_was_read_or_that_it_is_from_memory() -> None:
-    notes = [note for code in jurisdictions() for note in statutory_notes(code).notes]
+    laws = [statutory_notes(code) for code in jurisdictions()]
+    notes = [note for law in laws for note in (*law.notes, *law.group_notes)]
     assert notes
+    assert all(bool(law.notes) == bool(law.group_notes) for law in laws)
     assert all("read " in note.source or "from memory" in note.source for note in notes)
 
 
@@ -54,6 +63,26 @@ def test_the_confirmation_says_them_in_both_forms(world: World) -> None:
     (letter,) = mail.outbox
     for text in (letter.body, letter.alternatives[0].content):
         assert CARE in text
+
+
+def test_a_group_reads_what_holds_whether_or_not_it_is_a_consumer(
+    world: World, private: Offering, client: Client, mailoutbox: list, olive: Client
+) -> None:
+    quote = make(world, private)
+    page = client.get(reverse("quote_page", args=[quote_link(quote, now=world.now)]))
+    paper = render_document("print/quote.html", quote_facts(quote, now=world.now))
+    booking = accept_quote(quote, by="participant", now=world.now)
+    cancel = client.get(reverse("booking_cancel", args=[booking_link(booking, now=world.now)]))
+    while send_next_message(now=world.now):
+        pass
+    (letter,) = mailoutbox
+    read = [words_of(one) for one in (page.content, paper.encode(), cancel.content)]
+    for words in (*read, " ".join(letter.body.split()), words_of(letter.alternatives[0].content.encode())):
+        assert "whoever buys" in words
+        assert "We do not know which you are" in words
+        assert CARE not in words
+        assert NO_14_DAYS not in words
+    assert "A school or club reads this instead" in olive.get(reverse("staff_refunds")).text
 
 
 def test_where_we_hold_none_nothing_is_said_and_the_office_is_told(world: World, olive: Client, client: Client) -> None:
