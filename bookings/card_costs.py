@@ -15,12 +15,12 @@ def card_costs(keys: Sequence[int]) -> Counter[int]:
     """Minor units by offering: fees of its card payments and chargebacks, debts that were let go. Three queries."""
     signed = Case(When(debit__key="bad_debts", then=F("amount_minor")), default=-F("amount_minor"))
     fees = CardPayment.objects.filter(booking__offering__in=keys).values_list("booking__offering")
-    taken_back = Chargeback.objects.filter(payment__booking__offering__in=keys)
+    taken_back = Chargeback.objects.filter(booking__offering__in=keys)
     lost = Transfer.objects.filter(Q(debit__key="bad_debts") | Q(credit__key="bad_debts"), booking__offering__in=keys)
     found: Counter[int] = Counter()
     for sums in (
         fees.annotate(sum=Sum("fee_minor", default=0)),
-        taken_back.values_list("payment__booking__offering").annotate(sum=Sum("fee_minor", default=0)),
+        taken_back.values_list("booking__offering").annotate(sum=Sum("fee_minor", default=0)),
         lost.values_list("booking__offering").annotate(sum=Sum(signed, default=0)),
     ):
         for key, amount in sums:

@@ -210,6 +210,11 @@ urlpatterns = [
     path("staff/bookings/<slug:code>/invoices/<slug:public_id>.pdf", invoices.staff_invoice, name="staff_invoice"),
     path("staff/bookings/<slug:code>/payment/", payments.staff_payment, name="staff_payment"),
     path("staff/bookings/<slug:code>/write-off/", payments.staff_write_off, name="staff_write_off"),
+    path(
+        "staff/bookings/<slug:code>/chargeback/",
+        card_money.staff_meeting_point_chargeback,
+        name="staff_meeting_point_chargeback",
+    ),
     path("staff/bookings/<slug:code>/refund/", payments.staff_refund, name="staff_refund"),
     path("staff/money/", money.staff_money, name="staff_money"),
     path("staff/money/cards/", card_money.staff_cards, name="staff_cards"),

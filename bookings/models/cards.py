@@ -154,7 +154,16 @@ class Chargeback(models.Model):
     """States in which its money is with the provider again, or never left it."""
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
-    payment = models.ForeignKey(CardPayment, on_delete=models.PROTECT, related_name="chargebacks")
+    booking = models.ForeignKey(Booking, on_delete=models.PROTECT, related_name="chargebacks")
+    payment = models.ForeignKey(
+        CardPayment,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="chargebacks",
+        help_text="The payment on the provider's page; empty: the card was taken at the meeting point",
+    )
+    currency = models.CharField(max_length=3)
     provider_key = models.CharField(
         max_length=60, blank=True, help_text="The provider's own name of it; empty while only the office told of it"
     )
@@ -180,6 +189,11 @@ class Chargeback(models.Model):
                 name="chargeback_by_the_providers_key",
             ),
             models.CheckConstraint(condition=models.Q(amount_minor__gt=0), name="chargeback_of_more_than_nothing"),
+            # Notices tell of payments on the provider's page only.
+            models.CheckConstraint(
+                condition=models.Q(payment__isnull=False) | models.Q(provider_key=""),
+                name="no_notice_of_the_meeting_point",
+            ),
             # Money is let go by a named person, who says why.
             models.CheckConstraint(
                 condition=~models.Q(state="written_off") | models.Q(settled_by__isnull=False) & ~models.Q(reason=""),
@@ -195,6 +209,11 @@ class Chargeback(models.Model):
 
     def __str__(self) -> str:
         return f"{self.amount_minor} {self.get_state_display()}"
+
+    @property
+    def account(self) -> str:
+        """The account of the ledger into which the card's money had come."""
+        return "cash" if self.payment_id is None else "card"
 
     @property
     def is_settled_by_hand(self) -> bool:

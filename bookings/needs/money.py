@@ -93,9 +93,9 @@ def card_pages(now: datetime) -> Iterator[Need]:
 
 def chargebacks(now: datetime) -> Iterator[Need]:
     """Payments that card holders took back, and of which nobody has said yet what follows. One query."""
-    waiting = Chargeback.objects.filter(state=Chargeback.State.WAITING).select_related("payment__booking")
+    waiting = Chargeback.objects.filter(state=Chargeback.State.WAITING).select_related("booking")
     for one in waiting:
-        amount, code = as_text(one.amount_minor, one.payment.currency), spoken(one.payment.booking.code)
+        amount, code = as_text(one.amount_minor, one.currency), spoken(one.booking.code)
         words = f"The holder of a card took {amount} back that was paid for booking {code}. Say what follows."
         yield Need(words, reverse("staff_chargeback", args=[one.public_id]))
 

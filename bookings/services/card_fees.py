@@ -10,15 +10,15 @@ from foraywright.floor.acts import require_act
 from foraywright.floor.compute.money import share_out
 
 
-def charge_fee(amount_minor: int, currency: str, *, now: datetime) -> None:
-    """The step that writes a fee which the provider took off what it holds for us.
+def charge_fee(amount_minor: int, currency: str, *, out_of: str = "card", now: datetime) -> None:
+    """The step that writes a fee which the provider took off what it holds for us, or `out_of` another account.
 
     It is the business's cost, so it never stands on a booking's account: what a party paid stays what it paid.
     """
     transfer(
         Transfer.Kind.FEE,
         debit="provider_fees",
-        credit="card",
+        credit=out_of,
         amount_minor=amount_minor,
         currency=currency,
         booking=None,
@@ -26,11 +26,11 @@ def charge_fee(amount_minor: int, currency: str, *, now: datetime) -> None:
     )
 
 
-def take_fee_back(amount_minor: int, currency: str, *, now: datetime) -> None:
-    """The step that turns a fee round which the office noted by mistake."""
+def take_fee_back(amount_minor: int, currency: str, *, into: str = "card", now: datetime) -> None:
+    """The step that turns a fee round which the office noted by mistake, back `into` the account it was taken off."""
     transfer(
         Transfer.Kind.MISTAKE,
-        debit="card",
+        debit=into,
         credit="provider_fees",
         amount_minor=amount_minor,
         currency=currency,

@@ -43,7 +43,7 @@ def pay_refund(booking: Booking, *, out_of: str, amount_minor: int, key: str, by
 
 def _refuse_while_taken_back(booking: Booking) -> None:
     """Who has the money already by their bank would have it twice."""
-    if Chargeback.objects.filter(payment__booking=booking, state=Chargeback.State.WAITING).exists():
+    if Chargeback.objects.filter(booking=booking, state=Chargeback.State.WAITING).exists():
         raise NotPaidOut(
             "No refund was noted.",
             why=("The holder of the card took money back for this booking, and nobody has said yet what follows.",),

@@ -6,7 +6,6 @@ from datetime import datetime
 
 from bookings.errors import NotMatched
 from bookings.models import Booking, Chargeback, Transfer
-from bookings.queries import currency_of
 from bookings.services.book_tax import book_tax
 from bookings.services.card_fees import charge_fee
 from bookings.services.charging import move
@@ -30,10 +29,10 @@ def settle_chargeback(
     paid twice. `fee_minor`: what the provider charged for the chargeback. Booking and chargeback are locked: two people
     could otherwise settle it in two ways.
     """
-    booking, _ = lock_booking(chargeback.payment.booking)
+    booking, _ = lock_booking(chargeback.booking)
     chargeback = Chargeback.objects.select_for_update().get(pk=chargeback.pk)
     _refuse_unless_it_waits(chargeback, state, reason)
-    charge_fee(fee_minor, currency_of(booking), now=now)
+    charge_fee(fee_minor, chargeback.currency, out_of=chargeback.account, now=now)
     if state == State.GIVEN_BACK:
         give_back_chargeback(chargeback, booking, now=now)
     else:

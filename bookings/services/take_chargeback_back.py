@@ -8,7 +8,7 @@ from bookings.errors import NotMatched
 from bookings.models import Booking, Chargeback, Transfer
 from bookings.services.card_fees import take_fee_back
 from bookings.services.locks import lock_booking
-from bookings.services.note_chargeback import left_of_payment, turn_round
+from bookings.services.note_chargeback import left_of, turn_round
 from foraywright.floor.acts import act, record, require_act
 from foraywright.floor.models import User
 
@@ -25,9 +25,9 @@ def reopen_chargeback(chargeback: Chargeback, *, reason: str, by: User, now: dat
     chargeback, booking = _lock(chargeback, reason)
     if not chargeback.is_settled_by_hand:
         raise NotMatched("Nothing was changed.", why=("No person said what follows from it.",))
-    if chargeback.state == State.GIVEN_BACK and chargeback.amount_minor > left_of_payment(chargeback.payment):
+    if chargeback.state == State.GIVEN_BACK and chargeback.amount_minor > left_of(chargeback):
         raise NotMatched("Nothing was changed.", why=("The holder of the card took the same money back since.",))
-    take_fee_back(chargeback.fee_minor, chargeback.payment.currency, now=now)
+    take_fee_back(chargeback.fee_minor, chargeback.currency, into=chargeback.account, now=now)
     turn_round(chargeback, booking, Transfer.Kind.MISTAKE, into="charged_back", now=now)
     chargeback.state, chargeback.settled_at, chargeback.settled_by = State.WAITING, None, None
     chargeback.reason, chargeback.fee_minor = "", 0
@@ -45,7 +45,7 @@ def take_chargeback_back(chargeback: Chargeback, *, reason: str, by: User, now: 
     chargeback, booking = _lock(chargeback, reason)
     if not chargeback.is_only_by_hand:
         raise NotMatched("Nothing was changed.", why=("It is settled, or the provider told of it as well.",))
-    turn_round(chargeback, booking, Transfer.Kind.MISTAKE, into="card", now=now)
+    turn_round(chargeback, booking, Transfer.Kind.MISTAKE, into=chargeback.account, now=now)
     chargeback.state, chargeback.settled_at, chargeback.settled_by = State.MISTAKE, now, by
     chargeback.reason = reason
     chargeback.save()
@@ -55,7 +55,7 @@ def take_chargeback_back(chargeback: Chargeback, *, reason: str, by: User, now: 
 def _lock(chargeback: Chargeback, reason: str) -> tuple[Chargeback, Booking]:
     """The step that locks booking and chargeback for whoever says why."""
     require_act()
-    booking, _ = lock_booking(chargeback.payment.booking)
+    booking, _ = lock_booking(chargeback.booking)
     if not reason:
         raise NotMatched("Nothing was changed.", why=("Say in a line why, so that it is understood later.",))
     return Chargeback.objects.select_for_update().get(pk=chargeback.pk), booking

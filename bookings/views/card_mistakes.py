@@ -53,7 +53,7 @@ def _what_goes(payout: CardPayout) -> str:
 def staff_chargeback_reopen(request: HttpRequest, public_id: str) -> HttpResponse:
     """Take back what was said follows from a chargeback, with its fee."""
     chargeback = _chargeback(public_id)
-    fee = as_text(chargeback.fee_minor, chargeback.payment.currency)
+    fee = as_text(chargeback.fee_minor, chargeback.currency)
     will = (
         f"“{chargeback.get_state_display()}” and a fee of {fee} are turned round in the ledger, and the chargeback "
         "waits for a person again. What the party paid in the meantime stands beyond what it owes until then."
@@ -73,8 +73,8 @@ def staff_chargeback_reopen(request: HttpRequest, public_id: str) -> HttpRespons
 def staff_chargeback_back(request: HttpRequest, public_id: str) -> HttpResponse:
     """Take back a chargeback that nobody but the office told of."""
     chargeback = _chargeback(public_id)
-    amount = as_text(chargeback.amount_minor, chargeback.payment.currency)
-    will = f"{amount} stand with the provider again, as if the holder of the card had taken nothing back."
+    amount = as_text(chargeback.amount_minor, chargeback.currency)
+    will = f"{amount} stand where they had come in again, as if the holder of the card had taken nothing back."
     question = Question("Was it noted by mistake?", will, "Take it back", _page_of(chargeback))
 
     def take(reason: str) -> str:
@@ -85,7 +85,7 @@ def staff_chargeback_back(request: HttpRequest, public_id: str) -> HttpResponse:
 
 
 def _chargeback(public_id: str) -> Chargeback:
-    return get_object_or_404(Chargeback.objects.select_related("payment__booking"), public_id=public_id)
+    return get_object_or_404(Chargeback, public_id=public_id)
 
 
 def _page_of(chargeback: Chargeback) -> str:

@@ -9,11 +9,11 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
 from bookings.card_forms import ChargebackForm, OutcomeForm, PayoutForm, SettleChargebackForm
-from bookings.models import CardPayment, CardPayout, Chargeback
+from bookings.models import Booking, CardPayment, CardPayout, Chargeback
 from bookings.money_forms import trading_currency
-from bookings.queries import standing_in
+from bookings.queries import currency_of, standing_in
 from bookings.services.note_card_payout import note_card_payout
-from bookings.services.note_chargeback import left_of_payment, note_chargeback
+from bookings.services.note_chargeback import left_of_meeting_point, left_of_payment, note_chargeback
 from bookings.services.receive_card_notice import say_card_outcome
 from bookings.services.settle_chargeback import settle_chargeback
 from foraywright.floor.compute.money import as_text, in_major
@@ -32,7 +32,7 @@ def staff_cards(request: HttpRequest) -> HttpResponse:
     form = PayoutForm(request.POST or None)
     if done(request, form, lambda: _note_payout(request, form)):
         return redirect("staff_cards")
-    chargebacks = Chargeback.objects.select_related("payment__booking")
+    chargebacks = Chargeback.objects.select_related("booking")
     context = {
         "with_provider": standing_in("card"),
         "currency": trading_currency(),
@@ -69,7 +69,7 @@ def staff_card_payment(request: HttpRequest, token: str) -> HttpResponse:
         return _open_payment(request, payment)
     left = left_of_payment(payment)
     form = ChargebackForm(request.POST or None, initial={"amount": f"{in_major(left, payment.currency):f}"})
-    if done(request, form, lambda: _note_chargeback(request, payment, form)):
+    if done(request, form, lambda: _note_chargeback(request, payment.booking, payment, form)):
         return redirect("staff_cards")
     context = {"payment": payment, "left": left, "notices": payment.notices.order_by("at", "pk")}
     context["chargebacks"] = payment.chargebacks.all()
@@ -90,10 +90,25 @@ def _say_outcome(request: HttpRequest, payment: CardPayment, form: OutcomeForm) 
     return "Noted as paid." if is_paid else "Noted as not paid."
 
 
-def _note_chargeback(request: HttpRequest, payment: CardPayment, form: ChargebackForm) -> str:
-    told = form.cleaned_data
-    note_chargeback(payment, amount_minor=told["amount"], key=told["key"], by=staff(request), now=timezone.now())
-    return f"{as_text(told['amount'], payment.currency)} is noted as taken back. Say next what follows."
+@names_act("money.handle")
+@never_cache
+@require_http_methods(FORM)
+def staff_meeting_point_chargeback(request: HttpRequest, code: str) -> HttpResponse:
+    """Note that the holder of a card which was taken at the meeting point took the payment back."""
+    booking = get_object_or_404(Booking.objects.select_related("offering__prices"), code=code)
+    left, currency = left_of_meeting_point(booking), currency_of(booking)
+    form = ChargebackForm(request.POST or None, initial={"amount": f"{in_major(left, currency):f}"})
+    if done(request, form, lambda: _note_chargeback(request, booking, None, form)):
+        return redirect("staff_cards")
+    context = {"booking": booking, "left": left, "currency": currency}
+    context["chargebacks"] = booking.chargebacks.filter(payment=None)
+    return form_page(request, "bookings/staff_meeting_point_chargeback.html", form, **context)
+
+
+def _note_chargeback(request: HttpRequest, booking: Booking, payment: CardPayment | None, form: ChargebackForm) -> str:
+    told, by = form.cleaned_data, staff(request)
+    noted = note_chargeback(booking, payment, amount_minor=told["amount"], key=told["key"], by=by, now=timezone.now())
+    return f"{as_text(noted.amount_minor, noted.currency)} is noted as taken back. Say next what follows."
 
 
 @names_act("money.handle")
@@ -101,7 +116,7 @@ def _note_chargeback(request: HttpRequest, payment: CardPayment, form: Chargebac
 @require_http_methods(FORM)
 def staff_chargeback(request: HttpRequest, public_id: str) -> HttpResponse:
     """One chargeback, and what follows from it."""
-    known = Chargeback.objects.select_related("payment__booking", "settled_by")
+    known = Chargeback.objects.select_related("booking", "payment", "settled_by")
     chargeback = get_object_or_404(known, public_id=public_id)
     form = SettleChargebackForm(request.POST or None)
     if done(request, form, lambda: _settle(request, chargeback, form)):

@@ -202,11 +202,13 @@ def _what_calling_off_does(offering: Offering, of: ToldOf) -> str:
 def staff_booking(request: HttpRequest, code: str) -> HttpResponse:
     """One booking: who comes, what is owed, which letters went out."""
     booking = get_object_or_404(Booking.objects.select_related("party__contact", "offering"), code=code)
+    transfers = list(booking.transfers.select_related("debit", "credit").order_by("at", "pk"))
     context = {
         "booking": booking,
         "people": booking.party.people.select_related("guardian"),
         "lines": booking.lines.all(),
-        "transfers": booking.transfers.select_related("debit", "credit").order_by("at", "pk"),
+        "transfers": transfers,
+        "at_meeting_point": any(one.debit.key == "cash" for one in transfers),
         "card_payments": booking.card_payments.order_by("pk"),
         "letters": booking.messages.select_related("paper").order_by("written_at"),
         "consent": CallersConsent.objects.filter(booking=booking).select_related("heard_by").first(),

@@ -12,7 +12,7 @@ from hypothesis.stateful import rule
 from bookings.card_provider import practice_notice, signed_notice
 from bookings.models import Booking, CardPayment, CardPayout, Chargeback, Transfer
 from bookings.services.note_card_payout import note_card_payout
-from bookings.services.note_chargeback import left_of_payment, note_chargeback
+from bookings.services.note_chargeback import left_of_meeting_point, left_of_payment, note_chargeback
 from bookings.services.receive_card_notice import receive_card_notice
 from bookings.services.settle_chargeback import settle_chargeback
 from bookings.services.start_card_payment import start_card_payment
@@ -74,7 +74,17 @@ class CardMoney(Unbroken):
         if (payment := self.card_payment(which)) is not None:
             before, amount = self._by_card(), left_of_payment(payment) // part
             with suppress(Refusal):
-                note_chargeback(payment, amount_minor=amount, key=new_secret(), by=self.world.olive, now=self.now)
+                note_chargeback(
+                    payment.booking, payment, amount_minor=amount, key=new_secret(), by=self.world.olive, now=self.now
+                )
+            self.received += self._by_card() - before
+
+    @rule(which=WHICH, part=st.integers(1, 3))
+    def a_card_of_the_meeting_point_is_charged_back(self, which: int, part: int) -> None:
+        if (booking := self.booking(which, "confirmed", "cancelled", "called_off")) is not None:
+            before, amount = self._by_card(), left_of_meeting_point(booking) // part
+            with suppress(Refusal):
+                note_chargeback(booking, None, amount_minor=amount, key=new_secret(), by=self.world.olive, now=self.now)
             self.received += self._by_card() - before
 
     @rule(which=WHICH, state=st.sampled_from(["owed", "written_off", "given_back"]), fee=st.sampled_from([0, 1500]))

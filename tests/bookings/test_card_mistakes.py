@@ -39,7 +39,7 @@ def payment(world: World) -> CardPayment:
 
 @pytest.fixture
 def noted(world: World, payment: CardPayment) -> Chargeback:
-    return note_chargeback(payment, amount_minor=3600, key="k" * 24, by=world.olive, now=world.now)
+    return note_chargeback(payment.booking, payment, amount_minor=3600, key="k" * 24, by=world.olive, now=world.now)
 
 
 def payout(world: World, *, passed_on: int = 3000, fee: int = 500, shared: bool = False) -> CardPayout:
@@ -204,7 +204,7 @@ def test_a_decision_for_us_is_not_taken_back_once_the_same_money_went_again(
     world: World, payment: CardPayment, noted: Chargeback
 ) -> None:
     settle(world, noted, "given_back")
-    note_chargeback(payment, amount_minor=3600, key="l" * 24, by=world.olive, now=world.now)
+    note_chargeback(payment.booking, payment, amount_minor=3600, key="l" * 24, by=world.olive, now=world.now)
     with pytest.raises(NotMatched, match="took the same money back since"):
         reopen(world, noted)
     assert level()["card"] == -74

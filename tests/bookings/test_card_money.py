@@ -237,9 +237,9 @@ def test_a_chargeback_that_makes_no_sense_leaves_nothing(payment: CardPayment, b
 
 def test_what_the_office_noted_and_the_provider_tells_afterwards_is_one(world: World, payment: CardPayment) -> None:
     for _ in range(2):
-        note_chargeback(payment, amount_minor=3600, key="k" * 24, by=world.olive, now=world.now)
+        note_chargeback(payment.booking, payment, amount_minor=3600, key="k" * 24, by=world.olive, now=world.now)
     with pytest.raises(NotRecorded, match="No more can be taken back"):
-        note_chargeback(payment, amount_minor=1, key="l" * 24, by=world.olive, now=world.now)
+        note_chargeback(payment.booking, payment, amount_minor=1, key="l" * 24, by=world.olive, now=world.now)
     assert send(payment, taken_back(payment)) == 200
     assert (Chargeback.objects.get().provider_key, accounts()["charged_back"]) == ("d1", 3600)
     assert send(payment, taken_back(payment, 100, key="d2")) == 200

@@ -238,14 +238,18 @@ def acts_on_card_money(world: World) -> dict[str, Callable[[], object]]:
     payment = CardPayment.objects.create(
         booking=booking, variant="card", total=54, currency="GBP", status="confirmed", written_minor=5400
     )
-    owed, waits = (note_chargeback(payment, amount_minor=1800, key=new_secret(), by=by, now=now) for _ in range(2))
+    owed, waits = (
+        note_chargeback(booking, payment, amount_minor=1800, key=new_secret(), by=by, now=now) for _ in range(2)
+    )
     settle_chargeback(owed, state="owed", reason="", fee_minor=9, by=by, now=now)
     told = {"passed_on_minor": 900, "shared": True, "reason": ""}
     payout = note_card_payout(**told, fee_minor=9, key=new_secret(), by=by, now=now)
     return {
         "take payout back": partial(take_payout_back, payout, reason="Mistyped.", by=by, now=now),
         "note payout": partial(note_card_payout, **told, fee_minor=8, key=new_secret(), by=by, now=now),
-        "note chargeback": partial(note_chargeback, payment, amount_minor=1800, key=new_secret(), by=by, now=now),
+        "note chargeback": partial(
+            note_chargeback, booking, payment, amount_minor=1800, key=new_secret(), by=by, now=now
+        ),
         "reopen chargeback": partial(reopen_chargeback, owed, reason="Mistyped.", by=by, now=now),
         "take chargeback back": partial(take_chargeback_back, waits, reason="Mistyped.", by=by, now=now),
         "settle chargeback": partial(settle_chargeback, owed, state="written_off", reason="Ill.", by=by, now=now),

@@ -192,6 +192,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_bank_line": ((NONE,), {"office"}),
     "staff_cards": ((), {"office"}),
     "staff_card_payment": ((NONE,), {"office"}),
+    "staff_meeting_point_chargeback": ((CODE,), {"office"}),
     "staff_chargeback": ((NONE,), {"office"}),
     "staff_chargeback_reopen": ((NONE,), {"office"}),
     "staff_chargeback_back": ((NONE,), {"office"}),
