@@ -27,15 +27,25 @@ VARIANT = "card"
 
 
 def takes_cards() -> bool:
-    """Whether a provider is configured, and not the practice one outside a demonstration. One query.
+    """Whether a participant may be offered to pay by card. One query."""
+    return not why_no_cards()
 
-    Without one nobody is offered to pay by card: a business must never take practice for money.
+
+def why_no_cards() -> str:
+    """Why nobody is offered to pay by card, and what to do about it, for the office; empty where they are. One query.
+
+    Without a provider, or with practice outside a demonstration, nobody is: a business must never take practice for
+    money.
     """
     if VARIANT not in settings.PAYMENT_VARIANTS:
-        return False
+        return "no card provider is set up. Set CARD_PROVIDER and what belongs to it (README.md), and start anew."
     provider = _provider()
     currency, is_demonstration = Business.objects.values_list("currency", "is_demonstration").get()
-    return sends_exactly(provider, currency) and (is_demonstration or not isinstance(provider, PracticeProvider))
+    if isinstance(provider, PracticeProvider) and not is_demonstration:
+        return "only the practice provider is set up, and this is no demonstration. Set CARD_PROVIDER to a real one."
+    if not sends_exactly(provider, currency):
+        return f"the provider’s program may ask for another amount of {currency} than ours. Choose another provider."
+    return ""
 
 
 def _provider() -> BasicProvider:

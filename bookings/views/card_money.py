@@ -9,6 +9,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
 from bookings.card_forms import ChargebackForm, OutcomeForm, PayoutForm, SettleChargebackForm
+from bookings.card_provider import why_no_cards
 from bookings.models import Booking, CardPayment, CardPayout, Chargeback
 from bookings.money_forms import trading_currency
 from bookings.queries import currency_of, standing_in
@@ -34,6 +35,7 @@ def staff_cards(request: HttpRequest) -> HttpResponse:
         return redirect("staff_cards")
     chargebacks = Chargeback.objects.select_related("booking")
     context = {
+        "why_no_cards": why_no_cards(),
         "with_provider": standing_in("card"),
         "currency": trading_currency(),
         "waiting": chargebacks.filter(state=Chargeback.State.WAITING),

@@ -352,6 +352,19 @@ def test_code_that_would_ask_for_another_amount_is_not_used(world: World, settin
     assert takes_cards()
     Business.objects.update(currency="KWD")
     assert not takes_cards()
+    assert "may ask for another amount of KWD" in said_to_the_office(world)
+
+
+def said_to_the_office(world: World) -> str:
+    return words_of(signed_in(world.olive).get(reverse("staff_cards")).content)
+
+
+def test_the_office_reads_why_nobody_is_offered_to_pay_by_card(world: World, settings: Any) -> None:
+    assert "Nobody is offered to pay by card" not in said_to_the_office(world)
+    Business.objects.update(is_demonstration=False)
+    assert "only the practice provider is set up" in said_to_the_office(world)
+    settings.PAYMENT_VARIANTS = {}
+    assert "no card provider is set up. Set CARD_PROVIDER" in said_to_the_office(world)
 
 
 def test_code_that_says_nothing_of_minor_units_is_trusted_with_two_decimals_alone() -> None:
