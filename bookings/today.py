@@ -14,6 +14,7 @@ from foraywright.floor.compute.permissions import Actor, Subject, may
 
 KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("house.keep", making.first_walk),
+    ("house.keep", making.worker_faults),
     ("booking.see", people.letters),
     ("booking.see", people.to_post),
     ("walk.print_risk_assessment", making.documents),

@@ -23,6 +23,7 @@ from bookings.models.register import RegisterCopy
 from bookings.models.vouchers import Voucher, VoucherOrder
 from bookings.models.waiting import WaitingEntry, WaitingList
 from bookings.models.walk_ups import WalkUp
+from bookings.models.worker_faults import WorkerFault
 
 __all__ = [
     "AccessNeed",
@@ -73,4 +74,5 @@ __all__ = [
     "WaitingList",
     "WalkCost",
     "WalkUp",
+    "WorkerFault",
 ]

@@ -9,7 +9,8 @@ from django.db.models import Count, Min
 from django.urls import reverse
 from django.utils import timezone
 
-from bookings.needs.need import Need, counted
+from bookings.models import WorkerFault
+from bookings.needs.need import Need, counted, day_of
 from curriculum.models import Document
 from curriculum.pairs import review_due
 from curriculum.queries import accounts_in_use
@@ -29,6 +30,17 @@ def documents(now: datetime) -> Iterator[Need]:
     """PDFs that were given up. One query."""
     for document in Document.objects.exclude(given_up_at=None).defer("html", "manifest"):
         yield Need(f"A PDF could not be made: {document.last_error}", reverse("staff_today"))
+
+
+def worker_faults(now: datetime) -> Iterator[Need]:
+    """Kinds of work that the worker fails at. One query."""
+    for one in WorkerFault.objects.order_by("since"):
+        words = (
+            f"The worker has failed at one kind of its work since {day_of(one.since)}: “{one.kind.replace('_', ' ')}” "
+            f"({one.fault}). It tries again by itself, and all else goes on. Show its log to whoever looks after the "
+            "machine."
+        )
+        yield Need(words, reverse("staff_today"))
 
 
 def reviews(now: datetime) -> Iterator[Need]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 
 from bookings.compute.retention import years_after
@@ -95,39 +96,58 @@ def erase_enquiry(enquiry: GroupEnquiry, *, reason: str, seen: str | None = None
 
 
 @act
-def erase_next_overdue(*, now: datetime) -> bool:
-    """Erase what is overdue of one booking; whether there was any. For the worker."""
-    if share := overdue_lifts(now=now).select_related("booking").first():
-        end_lift(share.booking, now=now)
-        record("erase a shared lift", share.booking, by="worker", now=now, fields=("lift",))
-        return True
-    if booking := overdue_health(now=now).first():
-        booking = Booking.objects.select_for_update().get(pk=booking.pk)
-        _erase_health(booking)
-        record("erase overdue answers", booking, by="worker", now=now, fields=("answers",))
-        return True
+def erase_next_lift(*, now: datetime) -> bool:
+    """Erase the next shared lift that is over; whether there was any."""
+    share = overdue_lifts(now=now).select_related("booking").first()
+    if share is None:
+        return False
+    end_lift(share.booking, now=now)
+    record("erase a shared lift", share.booking, by="worker", now=now, fields=("lift",))
+    return True
+
+
+@act
+def erase_next_answers(*, now: datetime) -> bool:
+    """Erase what was declared and asked in the next booking of which it is overdue; whether there was any."""
+    booking = overdue_health(now=now).first()
+    if booking is None:
+        return False
+    booking = Booking.objects.select_for_update().get(pk=booking.pk)
+    _erase_health(booking)
+    record("erase overdue answers", booking, by="worker", now=now, fields=("answers",))
+    return True
+
+
+@act
+def erase_next_names(*, now: datetime) -> bool:
+    """Erase the names of the next booking of which they are overdue; whether there was any."""
     rule = law()
     for booking in overdue_names(now=now).iterator(chunk_size=LOT):
         if names_until(booking, rule) < now.date():
             _erase_names(booking, now=now)
             record("erase overdue names", booking, by="worker", now=now, fields=("names", "addresses"))
             return True
-    _forget_keys(now)
-    return _erase_incidents(now) or bool(overdue_lines(now=now).update(payer="", text=""))
+    return False
 
 
-def _forget_keys(now: datetime) -> None:
-    """The step that deletes the keys of register copies; what a phone still sends then can be opened by nobody."""
-    require_act()
+@act
+def forget_keys(*, now: datetime) -> None:
+    """Delete the keys of register copies; what a phone still sends then can be opened by nobody."""
     over = RegisterCopy.objects.filter(walk__ends_at__lte=health_ended(now=now))
     over.filter(private_key__isnull=False).update(private_key=None)
 
 
-def _erase_incidents(now: datetime) -> bool:
-    """The step that empties reports of which no claim can come any more; whether there was any."""
-    require_act()
+@act
+def forget_incidents(*, now: datetime) -> bool:
+    """Empty reports of which no claim can come any more; whether there was any."""
     IncidentPerson.objects.filter(incident__in=overdue_incidents(now=now)).update(name=None)
     return bool(overdue_incidents(now=now).update(happened=None, done=None))
+
+
+@act
+def forget_payers(*, now: datetime) -> bool:
+    """Empty lines of bank statements that belong to no booking and are overdue; whether there was any."""
+    return bool(overdue_lines(now=now).update(payer="", text=""))
 
 
 @act
@@ -187,3 +207,16 @@ def forget_buyers(*, now: datetime) -> None:
     """Empty the buyers of papers as old as tax law asks for them; amounts and numbers stay."""
     old = years_after(now.date(), -YEARS_OF_INVOICES)
     Invoice.objects.filter(issued_on__lt=old).exclude(buyer="").update(buyer="")
+
+
+ERASINGS: tuple[Callable[..., object], ...] = (
+    erase_next_lift,
+    erase_next_answers,
+    erase_next_names,
+    forget_keys,
+    forget_incidents,
+    forget_payers,
+    forget_buyers,
+)
+"""What the worker erases when its time is over, each by itself and until nothing of it is left: a fault in one leaves
+the others alone."""

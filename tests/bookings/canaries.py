@@ -114,6 +114,7 @@ NOT_PLANTED = {
     **each(OURS, "GroupEnquiry.public_id Invoice.public_id Invoice.about Invoice.supplied Invoice.seller"),
     **each(OURS, "Invoice.currency Invoice.lines Invoice.reference"),
     **each("keyed digests, for a day", "AttemptCount"),
+    **each("names of functions and faults of the program", "WorkerFault"),
 }
 """All other fields of text, or all of a model's, and why nothing that a participant told of themselves is in them."""
 

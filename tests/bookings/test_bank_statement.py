@@ -15,9 +15,9 @@ from bookings.queries import balance, coming_back, paid, refund_due
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
-from bookings.services.erase import erase_next_overdue
 from bookings.services.match_bank_line import keep_card_payout, match_bank_line, return_bank_line, write_off_bank_line
 from bookings.services.take_in_statement import take_in_and_match
+from tests.bookings.erasing import erase_next_overdue
 from tests.bookings.statements import Entry, statement
 from tests.cast import World
 

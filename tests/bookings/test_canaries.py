@@ -25,7 +25,7 @@ from bookings.person_export import export_of
 from bookings.retention import RULES
 from bookings.services.ask_for_group import forget_enquiries
 from bookings.services.booking_link import booking_link
-from bookings.services.erase import erase_next_overdue, erase_party, forget_buyers
+from bookings.services.erase import erase_party, forget_buyers
 from bookings.services.match_bank_line import write_off_bank_line
 from foraywright.floor.models import AuditLine
 from foraywright.floor.sealed import SealedField
@@ -40,6 +40,7 @@ from tests.bookings.canaries import (
     plant,
     texts,
 )
+from tests.bookings.erasing import erase_next_overdue
 from tests.cast import World
 from tests.house.addresses import patterns
 from walks.queries import slug_of

@@ -14,9 +14,9 @@ from bookings.errors import IncidentNotKept
 from bookings.models import Incident, IncidentPerson, KeptLonger
 from bookings.reporting import law_of
 from bookings.services.book_places import book_places
-from bookings.services.erase import erase_next_overdue
 from bookings.services.report_incident import Report, ToDo, add_follow_up, report_incident
 from bookings.services.settle_follow_up import settle_follow_up
+from tests.bookings.erasing import erase_next_overdue
 from tests.bookings.risk import sign, state
 from tests.cast import World
 from tests.conftest import NOW

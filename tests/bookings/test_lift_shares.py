@@ -20,7 +20,6 @@ from bookings.services.booking_link import booking_link
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.change_party import PartyChange, change_party, change_terms
-from bookings.services.erase import erase_next_overdue
 from bookings.services.move_booking import move_booking, move_terms
 from bookings.services.share_lifts import (
     UNSEEN,
@@ -33,6 +32,7 @@ from bookings.services.share_lifts import (
 )
 from foraywright.floor.ids import new_secret
 from foraywright.floor.models import AuditLine
+from tests.bookings.erasing import erase_next_overdue
 from tests.bookings.race import together
 from tests.cast import WALK_DAY, World
 from tests.pages import words_of

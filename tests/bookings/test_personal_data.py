@@ -24,9 +24,10 @@ from bookings.services.access_needs import ask_for_access
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.cancel_booking import cancel_booking
-from bookings.services.erase import erase_next_overdue, erase_party
+from bookings.services.erase import erase_party
 from foraywright.floor.models import AuditLine
 from foraywright.floor.sealed import SealedField
+from tests.bookings.erasing import erase_next_overdue
 from tests.bookings.test_declarations import TOLD, told
 from tests.cast import World
 from tests.conftest import NOW

@@ -36,13 +36,14 @@ from bookings.queries import balance, credited, due
 from bookings.services.add_walk_up import CameUnbooked, add_walk_up
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
-from bookings.services.erase import erase_next_overdue, erase_party
+from bookings.services.erase import erase_party
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.record_payment import record_payment
 from bookings.services.send_messages import send_next_message
 from bookings.services.settle_walk_up import settle_walk_up
 from bookings.services.take_income import take_next_income
 from bookings.services.take_register import take_register
+from tests.bookings.erasing import erase_next_overdue
 from tests.bookings.race import together
 from tests.bookings.test_places_races import another, fail_at_every_statement
 from tests.cast import World

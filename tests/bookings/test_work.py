@@ -12,11 +12,12 @@ from django.db import OperationalError
 from django.utils import timezone
 
 from bookings.management.commands import work
-from bookings.models import OutboxMessage
+from bookings.models import OutboxMessage, WorkerFault
 from bookings.services.book_places import book_places
+from bookings.today import what_needs_somebody
 from tests.bookings.mail_server import mail_server
 from tests.bookings.processes import end, start, wait_until
-from tests.cast import World
+from tests.cast import OFFICE, World
 
 pytestmark = pytest.mark.database
 
@@ -107,9 +108,62 @@ def test_a_fault_in_one_kind_of_work_does_not_end_the_worker(
     assert "ZeroDivisionError" in caplog.text
 
 
+def broken(now: object) -> None:
+    raise ValueError("wim@example.org")
+
+
+def told(world: World) -> list[str]:
+    return [one.words for one in what_needs_somebody(OFFICE, now=world.now) if "worker" in one.words]
+
+
+def test_a_fault_in_one_step_of_the_house_takes_no_other_with_it(
+    real_world: World, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    done: list[str] = []
+    for name in ("want_booklets", "remind_of_payments", "tell_of_lapsed_quotes", "forget_attempts"):
+        monkeypatch.setattr(work, name, broken)
+    monkeypatch.setattr(work, "ERASINGS", (broken, lambda now: done.append("erased")))
+    monkeypatch.setattr(work, "forget_enquiries", lambda now: done.append("enquiries"))
+    monkeypatch.setattr(work, "empty_the_log", lambda: done.append("log"))
+    work.Command()._keep_house(real_world.now)
+    assert done == ["enquiries", "erased", "log"]
+
+
+def test_what_the_worker_fails_at_is_on_today_until_it_succeeds(
+    real_world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    command = work.Command()
+    with monkeypatch.context() as patched:
+        patched.setattr(work, "forget_attempts", broken)
+        command._keep_house(real_world.now)
+        command._keep_house(real_world.now + timedelta(minutes=5))
+        [sentence] = told(real_world)
+    assert "“broken” (ValueError)" in sentence
+    assert "wim" not in sentence
+    assert WorkerFault.objects.count() == 1
+    again = work.Command()
+    again._read_what_failed(real_world.now)
+    assert told(real_world) == [], "no kind of that name is left"
+
+
+def test_a_kind_that_succeeds_again_is_taken_off_by_another_worker_too(
+    real_world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def forget_attempts(now: object) -> None:
+        raise ValueError
+
+    with monkeypatch.context() as patched:
+        patched.setattr(work, "forget_attempts", forget_attempts)
+        work.Command()._keep_house(real_world.now)
+    assert [one for one in told(real_world) if "“forget attempts”" in one]
+    monkeypatch.setattr(work.signal, "signal", lambda *args: None)
+    call_command(work.Command(), "--once")
+    assert told(real_world) == []
+
+
 def test_housekeeping_comes_every_five_minutes(real_world: World, monkeypatch: pytest.MonkeyPatch) -> None:
     wanted: list[object] = []
-    monkeypatch.setattr(work, "want_booklets", wanted.append)
+    monkeypatch.setattr(work, "want_booklets", lambda now: wanted.append(now))
     command, now = work.Command(), real_world.now
     for minutes in (0, 1, 4.9, 5, 9.9, 10):
         command._keep_house(now + timedelta(minutes=minutes))

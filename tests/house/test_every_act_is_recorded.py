@@ -72,7 +72,15 @@ def test_every_act_leaves_a_line_in_the_audit() -> None:
 ITS_ROW = "the worker carries out a row that says itself when it was done and why not"
 A_LOOK = "a look is a line of its own: append-only, and kept as long as it must be"
 A_COUNT = "a count of attempts by an address: no object, and nothing of it may outlive the hour"
+A_FAULT = "what the worker fails at is no object of the house; its row says since when"
+IN_BULK = "the privacy page says when; it is a class of rows, none of which is named"
 WITHOUT_A_LINE: dict[Key, str] = {
+    ("bookings.services.note_worker_fault", "note_worker_fault"): A_FAULT,
+    ("bookings.services.note_worker_fault", "end_worker_fault"): A_FAULT,
+    ("bookings.services.note_worker_fault", "known_worker_faults"): A_FAULT,
+    ("bookings.services.erase", "forget_keys"): IN_BULK,
+    ("bookings.services.erase", "forget_incidents"): IN_BULK,
+    ("bookings.services.erase", "forget_payers"): IN_BULK,
     ("bookings.services.count_attempt", "count_attempt"): A_COUNT,
     ("bookings.services.count_attempt", "forget_attempts"): A_COUNT,
     ("bookings.services.ask_for_group", "forget_enquiries"): "the privacy page says when; the row keeps its instant",
@@ -85,6 +93,7 @@ WITHOUT_A_LINE: dict[Key, str] = {
     ("bookings.services.send_messages", "_note_as_sent"): ITS_ROW,
     ("bookings.services.send_messages", "_set_aside"): ITS_ROW,
     ("bookings.services.remind_of_payment", "_intend"): ITS_ROW,
+    ("bookings.services.tell_of_lapsed_quotes", "_intend"): ITS_ROW,
     ("bookings.services.tell_of_changes", "_tell"): ITS_ROW,
     ("bookings.services.write_ahead", "_intend"): ITS_ROW,
     ("curriculum.services.want_document", "want_document"): "a document that a page asks for is its own row",

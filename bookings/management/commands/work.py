@@ -17,8 +17,9 @@ from django.utils import timezone
 from bookings.services.ask_for_group import forget_enquiries
 from bookings.services.choose_after_call_off import refund_next_unchosen
 from bookings.services.count_attempt import forget_attempts
-from bookings.services.erase import erase_next_overdue, forget_buyers
+from bookings.services.erase import ERASINGS
 from bookings.services.lapse_holds import lapse_next_hold, warn_of_next_hold
+from bookings.services.note_worker_fault import end_worker_fault, known_worker_faults, note_worker_fault
 from bookings.services.offer_places import offer_next_places
 from bookings.services.remind_of_payment import remind_of_payments
 from bookings.services.send_messages import send_next_message
@@ -60,11 +61,29 @@ def slow_kinds_of_work() -> tuple[Callable[..., object], ...]:
     return build_next_document, make_next_plan
 
 
+def steps_of_the_house() -> tuple[Callable[..., object], ...]:
+    """What is done once every few minutes, before what is over is erased."""
+    return want_booklets, remind_of_payments, tell_of_lapsed_quotes, forget_attempts, forget_enquiries
+
+
+def empty_log(*, now: datetime) -> None:
+    """What was erased, here or on the web, stands in the database's own log until then."""
+    empty_the_log()
+
+
+def _name(kind: Callable[..., object]) -> str:
+    return getattr(kind, "__name__", "work")
+
+
 class Command(BaseCommand):
     help = "Send messages, build documents, plan seasons. SIGTERM or SIGINT ends it after the row in hand."
 
     stopping = False
     housekeeping_due: datetime | None = None
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.failing: set[str] = set()
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--once", action="store_true", help="do what is due now and exit")
@@ -72,6 +91,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, once: bool, **options: Any) -> None:
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self._stop)
+        self._one(self._read_what_failed)
         while not self.stopping:
             busy = self._round()
             if once and not busy:
@@ -82,6 +102,10 @@ class Command(BaseCommand):
     def _stop(self, number: int, frame: FrameType | None) -> None:
         self.stopping = True
 
+    def _read_what_failed(self, now: datetime) -> None:
+        kinds = (*kinds_of_work(), *slow_kinds_of_work(), *steps_of_the_house(), *ERASINGS, empty_log)
+        self.failing = known_worker_faults([_name(kind) for kind in kinds])
+
     def _round(self) -> bool:
         """Carry out at most one row of each kind, slow ones where there was no other; say whether there was any."""
         close_old_connections()
@@ -91,29 +115,45 @@ class Command(BaseCommand):
         done = [self._one(kind) for kind in kinds if not self.stopping]
         return any(done)
 
-    def _one(self, kind: Callable[..., object]) -> bool:
+    def _one(self, kind: Callable[..., object], now: datetime | None = None) -> bool:
         """Carry out one row of one kind; say whether there was one.
 
-        A locked database is waited for. Any other fault is logged: one bad row is tried again later, the rest go on.
+        A locked database is waited for. Any other fault is logged, and noted for a person: the other kinds go on.
         """
         try:
-            return bool(kind(now=timezone.now()))
+            found = bool(kind(now=now or timezone.now()))
+            if _name(kind) in self.failing:
+                self._note(kind, None)
+            return found
         except OperationalError as fault:
             logger.warning("The database did not answer: %s", fault)
             connection.close()
-        except Exception:
+        except Exception as fault:
             logger.exception("The worker goes on after a fault")
+            if _name(kind) not in self.failing:
+                self._note(kind, fault)
         return False
 
+    def _note(self, kind: Callable[..., object], fault: Exception | None) -> None:
+        """Note that `kind` began to fail, or succeeds again. Where that cannot be written either, the log says it."""
+        try:
+            if fault is None:
+                end_worker_fault(_name(kind))
+                self.failing.discard(_name(kind))
+            else:
+                note_worker_fault(_name(kind), fault, now=timezone.now())
+                self.failing.add(_name(kind))
+        except Exception:
+            logger.exception("The fault could not be noted")
+
     def _keep_house(self, now: datetime) -> None:
-        if self.housekeeping_due is None or now >= self.housekeeping_due:
-            self.housekeeping_due = now + HOUSEKEEPING_EVERY
-            want_booklets(now)
-            remind_of_payments(now=now)
-            tell_of_lapsed_quotes(now=now)
-            forget_attempts(now=now)
-            forget_buyers(now=now)
-            forget_enquiries(now=now)
-            while not self.stopping and erase_next_overdue(now=now):
+        """Each step by itself: what fails takes none of the others with it, least of all what is to be erased."""
+        if self.housekeeping_due is not None and now < self.housekeeping_due:
+            return
+        self.housekeeping_due = now + HOUSEKEEPING_EVERY
+        for step in steps_of_the_house():
+            self._one(step, now)
+        for erase in ERASINGS:
+            while not self.stopping and self._one(erase, now):
                 pass
-            empty_the_log()  # what was erased, here or on the web, stands in it until then
+        self._one(empty_log)
