@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
@@ -55,7 +55,7 @@ def read_posts(body: bytes) -> list[Post]:
     """The posts of a request, kinds of a later version left out. Raises ValueError where they cannot be read."""
     try:
         return [_read(one) for one in json.loads(body)["ticks"] if one["kind"] in (MARK, WALK_UP, FIND)]
-    except (KeyError, TypeError, AttributeError) as fault:
+    except (KeyError, TypeError, AttributeError, OverflowError, RecursionError) as fault:
         raise ValueError("No posts of a register.") from fault
 
 
@@ -64,7 +64,7 @@ def _read(sent: Mapping[str, Any]) -> Post:
     if at is None or at.tzinfo is None:
         raise ValueError("A post needs the time of its device, with its zone.")
     wanted = ("person", "state") if sent["kind"] == MARK else ("sealed",)
-    return Post(UUID(sent["uuid"]), sent["kind"], at, {name: sent[name] for name in wanted})
+    return Post(UUID(sent["uuid"]), sent["kind"], at.astimezone(UTC), {name: sent[name] for name in wanted})
 
 
 def take_posts(posts: Sequence[Post], copy: RegisterCopy, *, by: User, now: datetime) -> Answer:
@@ -110,7 +110,10 @@ def _fields(post: Post, copy: RegisterCopy) -> dict[str, str]:
     """What was typed. Raises ValueError where it was not sealed for this copy, or the copy's key is gone."""
     if copy.private_key is None:
         raise ValueError("It comes too late to be opened: write it down by hand.")
-    return dict(json.loads(opened(copy.private_key, post.said["sealed"], event=str(post.event))))
+    typed = json.loads(opened(copy.private_key, post.said["sealed"], event=str(post.event)))
+    if not isinstance(typed, dict) or not all(isinstance(one, str) for one in typed.values()):
+        raise ValueError("This is no form of ours: write it down by hand.")
+    return typed
 
 
 def _good(form: Any) -> Any:

@@ -19,6 +19,7 @@ from bookings.queries import ADULT
 from bookings.services.add_walk_up import CameUnbooked
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.plain_text import one_line
+from foraywright.floor.compute.typed_numbers import whole_number
 from foraywright.floor.models import PolicyVersion
 from walks.compute.age_bands import AgeBand
 from walks.models import Offering
@@ -94,9 +95,9 @@ class WalkUpForm(BookingForm):
         return self._rules_read() is None if self.without_signal else super()._rules_have_changed()
 
     def _rules_read(self) -> PolicyVersion | None:
-        number = self.data.get("rules_read", "")
+        number = whole_number(self.data.get("rules_read", ""))
         found = PolicyVersion.objects.filter(kind=PolicyVersion.Kind.GROUND_RULES)
-        return found.filter(number=number).first() if number.isdecimal() else None
+        return None if number is None else found.filter(number=number).first()
 
     def _check_names(self, people: int) -> None:
         super()._check_names(people)

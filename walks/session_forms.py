@@ -11,6 +11,7 @@ from django import forms
 from django.http import QueryDict
 
 from curriculum.queries import accounts_in_use
+from foraywright.floor.compute.typed_numbers import whole_number
 from walks.errors import WalkNotScheduled
 from walks.form_base import HelpedForm, day_input, pair
 from walks.models import Guide, Offering, Site, Theme
@@ -255,9 +256,9 @@ class CourseForms:
     def after_a_button(cls, sent: QueryDict) -> CourseForms:
         """The page as it was filled in, with one session more or without the one that its button names."""
         typed = [_typed(sent, n) for n in range(_number(sent))]
-        drop = sent.get("drop", "")
-        if drop.isdecimal() and int(drop) < len(typed) and len(typed) > 1:
-            del typed[int(drop)]
+        drop = whole_number(sent.get("drop", ""))
+        if drop is not None and drop < len(typed) and len(typed) > 1:
+            del typed[drop]
         elif "add" in sent and len(typed) < MOST_SESSIONS:
             typed.append(_a_week_later(typed[-1]))
         forms_ = cls()
@@ -295,8 +296,7 @@ def prefix(number: int) -> str:
 
 
 def _number(sent: QueryDict) -> int:
-    number = sent.get("sessions", "")
-    return min(max(int(number), 1), MOST_SESSIONS) if number.isdecimal() else 1
+    return min(whole_number(sent.get("sessions", "")) or 1, MOST_SESSIONS)
 
 
 def _typed(sent: QueryDict, number: int) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
 from bookings.search import search
+from foraywright.floor.compute.typed_numbers import whole_number
 from foraywright.floor.door import actor_of, names_act
 
 LONGEST = 80
@@ -20,8 +21,7 @@ LAST_PAGE = 500
 def staff_search(request: HttpRequest) -> HttpResponse:
     """What was sought, kind by kind; nothing of it is kept anywhere."""
     sought = request.POST.get("sought", "").strip()[:LONGEST]
-    typed = request.POST.get("page", "")
-    page = min(int(typed), LAST_PAGE) if typed.isdecimal() and int(typed) else 1
+    page = min(whole_number(request.POST.get("page", "")) or 1, LAST_PAGE)
     groups = search(actor_of(request), sought, page=page) if sought else []
     context = {"sought": sought, "groups": groups, "number": page, "more": any(one.more for one in groups)}
     answer = render(request, "bookings/staff_search.html", context)

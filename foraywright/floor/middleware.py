@@ -1,4 +1,4 @@
-"""Every view has an act, or it is refused."""
+"""What holds for every request: nothing in it that no text of ours can hold, and every view has an act."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import BadRequest, PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
@@ -18,6 +18,26 @@ from foraywright.floor.second_factor import has_second_factor
 
 # The library that signs staff in guards its own views.
 GUARDED_BY_OTHERS = ("allauth.",)
+
+
+NUL = "\x00"
+
+
+class WithoutNulMiddleware:
+    """Refuse the character NUL in an address or a form: PostgreSQL keeps no text with it, and no keyboard sends it."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(self, request: HttpRequest, view: Any, args: Any, kwargs: Any) -> None:
+        sent = (
+            part for form in (request.GET, request.POST) for name, values in form.lists() for part in (name, *values)
+        )
+        if NUL in request.path_info or any(NUL in part for part in sent):
+            raise BadRequest("A character that no text holds.")
 
 
 class NamedActsMiddleware:
