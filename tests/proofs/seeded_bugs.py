@@ -73,11 +73,7 @@ BUGS = (
         "min(awaiting_choice(booking), max(0, balance(booking)))",
         "awaiting_choice(booking)",
     ),
-    Bug(
-        "services/offer_places.py",
-        "    booking.lines.filter(ended_at=None).delete()",
-        "    booking.lines.none().delete()",
-    ),
+    Bug("services/offer_places.py", "    forget_unsold(booking)\n", ""),
     Bug("services/offer_places.py", "    seat(booking, people, walks, now=now)\n", ""),
     Bug("services/pay_by_voucher.py", "min(owed, left_on(voucher))", "owed"),
     Bug("services/return_to_vouchers.py", "        part -= amount\n", ""),
