@@ -38,6 +38,7 @@ NOT_BY_LINK = {
     "booking_refund": "a button",
     "booking_card": "a button",
     "process_payment": "called by the card provider",
+    "staff_write_off": "only where a booking that ended owes something",
     "staff_meeting_point_chargeback": "only where something came at the meeting point",
     "staff_chargeback_back": "only where nobody but the office told of it",
     "staff_chargeback_reopen": "only once the office said what follows",
