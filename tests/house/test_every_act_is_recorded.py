@@ -95,7 +95,6 @@ WITHOUT_A_LINE: dict[Key, str] = {
     ("bookings.services.remind_of_payment", "_intend"): ITS_ROW,
     ("bookings.services.tell_of_lapsed_quotes", "_intend"): ITS_ROW,
     ("bookings.services.tell_of_changes", "_tell"): ITS_ROW,
-    ("bookings.services.tell_of_lapsed_quotes", "_intend"): ITS_ROW,
     ("bookings.services.write_ahead", "_intend"): ITS_ROW,
     ("curriculum.services.want_document", "want_document"): "a document that a page asks for is its own row",
     ("walks.services.make_plan", "_keep"): ITS_ROW,
