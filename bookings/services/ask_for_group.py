@@ -38,8 +38,8 @@ def empty_enquiries(enquiries: QuerySet[GroupEnquiry], *, now: datetime) -> None
     told = list(enquiries.filter(forgotten_at=None).values_list("pk", flat=True))
     quotes = GroupQuote.objects.filter(enquiry__in=told)
     shut_quotes(quotes, now=now)
-    OutboxMessage.objects.filter(quote__in=quotes).update(as_sent=None, former_address=None)
     GroupEnquiry.objects.filter(pk__in=told).update(**dict.fromkeys(GroupEnquiry.TOLD, ""), forgotten_at=now)
+    OutboxMessage.objects.filter(quote__in=quotes).update(as_sent=None, former_address=None)
 
 
 def shut_quotes(quotes: QuerySet[GroupQuote], *, now: datetime) -> None:

@@ -47,10 +47,11 @@ def look_at_access_needs(booking: Booking, *, by: User, now: datetime) -> list[A
 
 @act
 def look_at_incident(incident: Incident, *, by: User, now: datetime) -> list[IncidentPerson]:
-    """Return who had a part in `incident`."""
+    """Return who had a part in `incident`. Its account may speak of health, so that where it names nobody, the look is
+    at the report itself."""
     people = list(incident.people.select_related("person").order_by("pk"))
     ids = [one.person.public_id if one.person else one.public_id for one in people]
-    write_looks(ids, Look.What.INCIDENT, incident.walk, by=by, now=now)
+    write_looks(ids or [incident.public_id], Look.What.INCIDENT, incident.walk, by=by, now=now)
     return people
 
 

@@ -9,7 +9,7 @@ from smtplib import SMTPException, SMTPRecipientsRefused, SMTPResponseException
 
 from bookings.letters import letter
 from bookings.letters_still_true import no_longer_true
-from bookings.models import Booking, Delivery, OutboxMessage, PaperLetter, Recall
+from bookings.models import Booking, Contact, Delivery, GroupEnquiry, OutboxMessage, PaperLetter, Recall
 from curriculum.models import Document
 from foraywright.floor.acts import act, require_act
 from foraywright.floor.leases import claim, finish, put_off
@@ -97,10 +97,19 @@ def _lay_out_for_post(message: OutboxMessage, *, now: datetime) -> None:
 
 @act
 def _note_as_sent(message: OutboxMessage, as_sent: str, *, now: datetime) -> None:
-    message.as_sent, message.former_address = as_sent, None
+    """Keep what was sent, unless whom it went to was erased while it was on its way."""
+    message.as_sent, message.former_address = None if _is_erased(message.writes_to) else as_sent, None
     message.save(update_fields=["as_sent", "former_address"])
     note_what_went_out(message, now=now)
     finish(message, now=now)
+
+
+def _is_erased(to: Contact | GroupEnquiry) -> bool:
+    """The step that locks whom a letter goes to, as whoever erases them does before their letters."""
+    require_act()
+    if isinstance(to, Contact):
+        return Contact.objects.select_for_update().get(pk=to.pk).erased_at is not None
+    return GroupEnquiry.objects.select_for_update().get(pk=to.pk).forgotten_at is not None
 
 
 def note_what_went_out(message: OutboxMessage, *, now: datetime) -> None:

@@ -10,7 +10,7 @@ from typing import TypeVar
 from zlib import crc32
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, Q, QuerySet
 
 LEASE = timedelta(minutes=3)
 RETRY_AFTER = (
@@ -59,9 +59,15 @@ def finish(row: LeasedRow, *, now: datetime) -> None:
     type(row)._default_manager.filter(pk=row.pk).update(done_at=now, lease_until=None, last_error="")
 
 
+def _held(row: LeasedRow) -> QuerySet[LeasedRow]:
+    """The row while its lease is the one that was claimed. Where it ran out meanwhile, the row is another worker's, who
+    may be carrying it out, or has done so: ending that lease would let a third carry it out as well."""
+    return type(row)._default_manager.filter(pk=row.pk, lease_until=row.lease_until, done_at=None)
+
+
 def give_up(row: LeasedRow, why: str, *, now: datetime) -> None:
-    """Say that the row will not be carried out, and why."""
-    type(row)._default_manager.filter(pk=row.pk).update(given_up_at=now, lease_until=None, last_error=why[:300])
+    """Say that the row will not be carried out, and why. Whoever lost the lease says nothing (see `_held`)."""
+    _held(row).update(given_up_at=now, lease_until=None, last_error=why[:300])
 
 
 def put_off(row: LeasedRow, error: str, *, now: datetime) -> None:
@@ -70,9 +76,10 @@ def put_off(row: LeasedRow, error: str, *, now: datetime) -> None:
     Up to a fifth of the interval is taken off, for each row and attempt another part: rows that failed together would
     otherwise all knock again together.
     """
-    model = type(row)._default_manager.filter(pk=row.pk)
     if row.attempts > len(RETRY_AFTER):
         give_up(row, error, now=now)
     else:
         share = crc32(f"{row.pk}/{row.attempts}".encode()) % 1000 / 5000
-        model.update(due_at=now + RETRY_AFTER[row.attempts - 1] * (1 - share), lease_until=None, last_error=error[:300])
+        _held(row).update(
+            due_at=now + RETRY_AFTER[row.attempts - 1] * (1 - share), lease_until=None, last_error=error[:300]
+        )

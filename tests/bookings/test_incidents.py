@@ -11,7 +11,7 @@ from django.test import Client
 
 from bookings.coming import coming_on
 from bookings.errors import IncidentNotKept
-from bookings.models import Incident, IncidentPerson, KeptLonger
+from bookings.models import Incident, IncidentPerson, KeptLonger, Look
 from bookings.reporting import law_of
 from bookings.services.book_places import book_places
 from bookings.services.report_incident import Report, ToDo, add_follow_up, report_incident
@@ -20,6 +20,7 @@ from tests.bookings.erasing import erase_next_overdue
 from tests.bookings.risk import sign, state
 from tests.cast import World
 from tests.conftest import NOW
+from tests.pages import signed_in, words_of
 
 pytestmark = [pytest.mark.database, pytest.mark.usefixtures("september")]
 
@@ -102,3 +103,15 @@ def test_a_guide_reports_and_the_office_reads_it(world: World) -> None:
     office.post(own, {"what": "mend the stile", "owner": world.olive.pk, "due": NOW.date().isoformat()})
     assert "mend the stile" in office.get("/staff/incidents/").content.decode()
     assert "mend the stile" in office.get("/staff/").content.decode()
+
+
+def test_a_look_at_a_report_that_names_nobody_is_written_down_too(world: World) -> None:
+    made = report_incident(world.walk, report(happened="fainted; carries insulin"), by=world.olive, now=NOW)
+    answer = signed_in(world.gwen.user).get(f"/staff/incidents/{made.public_id}/")
+    look = Look.objects.get()
+    assert (look.person_id_of, look.who, look.what) == (made.public_id, world.gwen.user, Look.What.INCIDENT)
+    assert answer["Cache-Control"] == "no-store"
+    assert "This look is written down." in words_of(answer.content)
+    page = words_of(signed_in(world.olive).get("/staff/looks/").content)
+    assert "report of an incident nobody’s booking" in page
+    assert "erased" not in page

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 import pytest
 from django.core.files.base import ContentFile
+from django.core.mail import EmailMessage
 from django.db import connection
 from pytest_django import Settings
 
@@ -15,6 +16,7 @@ from bookings.models import Booking, Delivery, OutboxMessage
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
+from bookings.services.erase import erase_party
 from bookings.services.send_messages import send_next_message
 from curriculum.models import Document
 from foraywright.floor.leases import LEASE, RETRY_AFTER
@@ -252,3 +254,20 @@ def test_two_workers_at_once_send_each_message_once(real_world: World, now: date
         OutboxMessage.objects.values_list("message_id", flat=True)
     )
     assert OutboxMessage.objects.filter(done_at=now, attempts=1).count() == 6
+
+
+def test_what_was_erased_while_a_letter_was_on_its_way_is_not_kept_again(
+    booking: Booking, real_world: World, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cancel_booking(booking, by="participant", now=now)
+
+    def accepted_slowly(mail: EmailMessage) -> int:
+        erase_party(booking, reason="asked", by=real_world.olive, now=now)
+        return 1
+
+    monkeypatch.setattr(EmailMessage, "send", accepted_slowly)
+    while send_next_message(now=now):
+        if booking.messages.filter(as_sent__isnull=False).exists():
+            break
+    assert booking.messages.filter(done_at__isnull=False, not_needed="").exists(), "else nothing was on its way"
+    assert not booking.messages.filter(as_sent__isnull=False).exists()

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import timedelta
 from functools import partial
 
 import pytest
 
 from curriculum.models import Document
-from foraywright.floor.leases import LEASE, RETRY_AFTER, claim, finish, put_off
+from foraywright.floor.leases import LEASE, RETRY_AFTER, claim, finish, give_up, put_off
 from tests.bookings.race import together
 from tests.conftest import NOW
 
@@ -83,3 +84,17 @@ def test_eight_workers_claim_eight_rows_once_each() -> None:
 def _claimed(number: int) -> str:
     rows = [claim(Document, now=NOW) for _ in range(number)]
     return " ".join(str(one.pk) for one in rows if one)
+
+
+@pytest.mark.parametrize("fail", [partial(put_off, error="slow"), partial(give_up, why="slow")])
+def test_whoever_lost_the_lease_does_not_end_that_of_the_next(fail: Callable[..., None]) -> None:
+    row()
+    slow, then = claim(Document, now=NOW), NOW + LEASE
+    assert slow is not None
+    quick = claim(Document, now=then)
+    assert quick is not None
+    fail(slow, now=then + SECOND)
+    assert claim(Document, now=then + LEASE - SECOND) is None, "the second worker has it in hand"
+    finish(quick, now=then + LEASE)
+    fail(slow, now=then + LEASE)
+    assert Document.objects.values_list("done_at", "given_up_at", "last_error").get() == (then + LEASE, None, "")
