@@ -286,5 +286,5 @@ def acts_of(world: World) -> dict[str, Callable[[], object]]:
 
 def test_a_fault_at_any_statement_leaves_the_database_as_it_was(real_world: World) -> None:
     for name, act in acts_of(real_world).items():
-        assert fail_at_every_statement(act) > 10, name
+        assert fail_at_every_statement(act) >= 10, name
     assert_sound()
