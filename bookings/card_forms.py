@@ -7,12 +7,11 @@ from typing import Any
 from crispy_forms.layout import Layout, Submit
 from django import forms
 
+from bookings.errors import SAY_WHY
 from bookings.models import Chargeback
-from bookings.money_forms import AmountField
+from bookings.money_forms import WITHOUT_NAMES, AmountField, WhyForm
 from foraywright.floor.ids import new_secret
 from walks.form_base import HelpedForm, pair
-
-REASON = "One line for the audit, without names"
 
 
 class PayoutForm(HelpedForm):
@@ -31,7 +30,7 @@ class PayoutForm(HelpedForm):
         initial=True,
         help_text="Take the mark away for a monthly fee: it is then a cost of the season and of no single walk",
     )
-    reason = forms.CharField(max_length=120, required=False, help_text=REASON)
+    reason = forms.CharField(max_length=120, required=False, help_text=WITHOUT_NAMES)
 
     def layout(self) -> Layout:
         return Layout("key", pair("passed_on", "fee"), "shared", "reason", Submit("note", "Note it"))
@@ -79,7 +78,7 @@ class SettleChargebackForm(HelpedForm):
         widget=forms.RadioSelect,
     )
     fee = AmountField(label="Fee", required=False, help_text="What the provider charged for it, if it said so")
-    reason = forms.CharField(max_length=120, required=False, help_text=f"Needed to let it go. {REASON}")
+    reason = forms.CharField(max_length=120, required=False, help_text=f"Needed to let it go. {WITHOUT_NAMES}")
 
     def layout(self) -> Layout:
         return Layout("state", "fee", "reason", Submit("settle", "Settle it"))
@@ -87,14 +86,11 @@ class SettleChargebackForm(HelpedForm):
     def clean(self) -> dict[str, Any]:
         told = super().clean() or {}
         if told.get("state") == Chargeback.State.WRITTEN_OFF and not told.get("reason"):
-            self.add_error("reason", "Say in a line why, so that it is understood later.")
+            self.add_error("reason", SAY_WHY)
         return told
 
 
-class MistakeForm(HelpedForm):
+class MistakeForm(WhyForm):
     """Why something is taken back."""
 
-    reason = forms.CharField(max_length=120, label="What was the mistake?", help_text=REASON)
-
-    def layout(self) -> Layout:
-        return Layout("reason")
+    reason = forms.CharField(max_length=120, label="What was the mistake?", help_text=WITHOUT_NAMES)

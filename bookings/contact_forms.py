@@ -16,13 +16,11 @@ from walks.form_base import HelpedForm
 class AskerForm(HelpedForm):
     """Who asks for a group: quotes go by e-mail alone."""
 
+    within_a_form = True
+
     name = NameField("Write whom we write to.")
     email = AddressField("Write an e-mail address: the quote goes there.")
     phone = forms.CharField(required=False, max_length=30, widget=forms.TextInput(attrs={"type": "tel"}))
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper.form_tag = False
 
     def layout(self) -> Layout:
         return Layout(*self.fields)

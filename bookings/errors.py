@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from foraywright.floor.refusals import Refusal
 
+SAY_WHY = "Say in a line why, so that it is understood later."
+
 
 class NotBooked(Refusal):
     """No place was taken and nothing is owed. `would_fit` = how many of the party would have fitted."""

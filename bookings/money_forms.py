@@ -11,6 +11,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from bookings.compute.camt import MOST_BYTES
+from bookings.errors import SAY_WHY
 from bookings.models import BankLine, Booking
 from bookings.vouchers import order_paid_by
 from foraywright.floor.compute.money import decimals, in_major, in_minor
@@ -20,6 +21,8 @@ from foraywright.floor.models import Business
 from walks.form_base import HelpedForm
 
 AMOUNT = re.compile(r"[0-9]{1,7}(?:[.,][0-9]{1,4})?")
+
+WITHOUT_NAMES = "One line for the audit, without names"
 
 DECIMALS_IN_WORDS = ("no decimals", "one decimal", "two decimals", "three decimals", "four decimals")
 
@@ -112,7 +115,7 @@ class BankLineForm(HelpedForm):
         if cleaned.get("what") == self.MATCH:
             cleaned["booking"] = self._booking(cleaned.get("code", ""))
         elif cleaned.get("what") not in (None, self.VOUCHER) and not cleaned.get("reason"):
-            self.add_error("reason", "Say in a line why, so that it is understood later.")
+            self.add_error("reason", SAY_WHY)
         if cleaned.get("fee") and cleaned.get("what") != self.PAYOUT:
             self.add_error("fee", "Only the card provider keeps a fee of what it passes on.")
         return cleaned
@@ -145,14 +148,12 @@ class MeetingPointForm(PaymentForm):
         cast(forms.ChoiceField, self.fields["into"]).choices = self.MEANS[:1]
 
 
-class WriteOffForm(HelpedForm):
-    """Why a debt is given up."""
+class WhyForm(HelpedForm):
+    """Why somebody does what cannot be undone."""
 
-    reason = forms.CharField(max_length=120, help_text="One line for the audit, without names")
+    within_a_form = True
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper.form_tag = False
+    reason = forms.CharField(max_length=120, help_text=WITHOUT_NAMES)
 
     def layout(self) -> Layout:
         return Layout("reason")

@@ -69,14 +69,14 @@ class VoucherField(forms.CharField):
 class UseVoucherForm(HelpedForm):
     """A voucher that pays for a booking."""
 
+    within_a_form = True
+
     voucher = VoucherField()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["voucher"].required = True
         self.fields["voucher"].error_messages["required"] = "Write the voucher’s code."
-
-        self.helper.form_tag = False
 
     def layout(self) -> Layout:
         return Layout("voucher", Submit("send", "Pay with this voucher", css_class="quiet"))

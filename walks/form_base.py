@@ -15,10 +15,14 @@ from foraywright.floor.refusals import Refusal
 class HelpedForm(forms.Form):
     """A form with its layout and the means to show a refusal at the field that it speaks of."""
 
+    within_a_form = False
+    """Whether the template has the form's tag and its button: a form within a form leaves the button to neither."""
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = FormHelper()
         self.helper.attrs = {"novalidate": ""}
+        self.helper.form_tag = not self.within_a_form
         self.helper.layout = self.layout()
 
     def layout(self) -> Layout:

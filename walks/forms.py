@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Fieldset, Layout, Submit
 from django import forms
 
 from walks.errors import WalkNotScheduled
+from walks.form_base import HelpedForm
 from walks.models import Theme
 from walks.services.schedule_walk import Plan
 from walks.session_forms import SessionForm
@@ -40,8 +38,10 @@ class ScheduleWalkForm(SessionForm):
         self.show_fields(refused.fields)
 
 
-class CallOffForm(forms.Form):
+class CallOffForm(HelpedForm):
     """The reason for calling a walk off, as everybody who booked will read it."""
+
+    within_a_form = True
 
     why = forms.CharField(
         label="Why it is called off",
@@ -50,9 +50,5 @@ class CallOffForm(forms.Form):
         help_text="Everybody who booked reads this, e.g. Gusts of 45 mph are forecast under old beeches.",
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = FormHelper()
-        self.helper.attrs = {"novalidate": ""}
-        self.helper.form_tag = False
-        self.helper.layout = Layout("why")
+    def layout(self) -> Layout:
+        return Layout("why")

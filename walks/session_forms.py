@@ -218,9 +218,7 @@ class OfferingForm(HelpedForm):
 class CourseForm(OfferingForm):
     """The same at the head of a form with sessions."""
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper.form_tag = False
+    within_a_form = True
 
     def layout(self) -> Layout:
         return Layout(*self.what())
@@ -229,13 +227,14 @@ class CourseForm(OfferingForm):
 class CourseSessionForm(SessionForm):
     """One session within a form of several."""
 
+    within_a_form = True
+
     heading = forms.CharField(
         label="What it is about", max_length=80, required=False, help_text="E.g. Bark and brackets"
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper.form_tag = False
         self.helper.disable_csrf = True
 
     def layout(self) -> Layout:

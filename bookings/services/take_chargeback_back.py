@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from bookings.errors import NotMatched
+from bookings.errors import SAY_WHY, NotMatched
 from bookings.models import Booking, Chargeback, Transfer
 from bookings.services.card_fees import take_fee_back
 from bookings.services.locks import lock_booking
@@ -57,5 +57,5 @@ def _lock(chargeback: Chargeback, reason: str) -> tuple[Chargeback, Booking]:
     require_act()
     booking, _ = lock_booking(chargeback.booking)
     if not reason:
-        raise NotMatched("Nothing was changed.", why=("Say in a line why, so that it is understood later.",))
+        raise NotMatched("Nothing was changed.", why=(SAY_WHY,))
     return Chargeback.objects.select_for_update().get(pk=chargeback.pk), booking

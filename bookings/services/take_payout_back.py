@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from bookings.errors import NotRecorded
+from bookings.errors import SAY_WHY, NotRecorded
 from bookings.models import CardPayment, CardPayout, Transfer
 from bookings.services.card_fees import take_fee_back, unshare_fee
 from bookings.services.ledger import transfer
@@ -44,7 +44,7 @@ def _refuse(payout: CardPayout, reason: str) -> None:
     if payout.taken_back_at is not None:
         raise NotRecorded("Nothing was changed.", why=["This payout was taken back already."])
     if not reason:
-        raise NotRecorded("Nothing was changed.", why=["Say in a line why, so that it is understood later."])
+        raise NotRecorded("Nothing was changed.", why=[SAY_WHY])
     if payout.is_shared and not CardPayment.objects.filter(fee_payout=payout).exists():
         raise NotRecorded(
             "Nothing was changed.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from bookings.errors import NotRecorded
+from bookings.errors import SAY_WHY, NotRecorded
 from bookings.models import Booking, Transfer
 from bookings.queries import balance
 from bookings.services.book_tax import book_tax
@@ -43,4 +43,4 @@ def _reasons_against(booking: Booking, owed: int, reason: str, *, now: datetime)
     elif booking.state == Booking.State.CONFIRMED and booking.offering.walks.filter(ends_at__gt=now).exists():
         yield "The walk is still to come: ask for the money, or cancel the booking."
     if not reason.strip():
-        yield "Say in a line why, so that it is understood later."
+        yield SAY_WHY

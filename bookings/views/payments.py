@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from bookings.compute.repaying import shared_by_means
 from bookings.models import Booking
-from bookings.money_forms import MeetingPointForm, PaymentForm, RefundForm, WriteOffForm
+from bookings.money_forms import MeetingPointForm, PaymentForm, RefundForm, WhyForm
 from bookings.queries import balance, currency_of, means_of, paid, refund_due, unmatched_of
 from bookings.services.pay_refund import pay_refund
 from bookings.services.promise_back import promise_back
@@ -71,7 +71,7 @@ def _note(request: HttpRequest, booking: Booking, form: PaymentForm, currency: s
 def staff_write_off(request: HttpRequest, code: str) -> HttpResponse:
     """Say what giving up a debt means, ask for the reason, then do it."""
     booking = _booking(code)
-    form, changed = WriteOffForm(request.POST or None), ""
+    form, changed = WhyForm(request.POST or None), ""
     if request.method == "POST" and form.is_valid():
         try:
             with telling(request, "The debt is written off, and nobody is asked for it any more."):

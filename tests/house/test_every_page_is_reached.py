@@ -136,6 +136,7 @@ def _links(answer: object) -> list[str]:
     if not answer["Content-Type"].startswith("text/html") or answer.streaming:
         return [answer["Location"]] if answer.status_code == 302 else []
     page = BeautifulSoup(answer.content, "html.parser")
+    assert not page.select("form form"), f"{answer.request['PATH_INFO']}: a browser's button is in neither form"
     links = [one["href"].removeprefix(settings.SITE_ADDRESS) for one in page.select("a[href]")]
     links += [one["action"] for one in page.select("form[method=get][action]")]
     return [one.partition("#")[0] for one in links if one.startswith("/")]
