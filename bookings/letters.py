@@ -45,8 +45,7 @@ FOR_THE_CALENDAR = (
 
 
 def letter(message: OutboxMessage, *, now: datetime) -> EmailMultiAlternatives:
-    """Write the letter that `message` intends. It makes a new link to booking or quote; earlier ones
-    stay good.
+    """Write the letter that `message` intends. It makes a new link to booking or quote; earlier ones stay good.
 
     The subject says nothing of a person: it shows on locked screens and in logs of mail servers.
     """

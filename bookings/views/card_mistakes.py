@@ -15,7 +15,7 @@ from bookings.card_forms import MistakeForm
 from bookings.models import CardPayout, Chargeback
 from bookings.services.take_chargeback_back import reopen_chargeback, take_chargeback_back
 from bookings.services.take_payout_back import take_payout_back
-from foraywright.floor.asking import LOOK_AGAIN, Question
+from foraywright.floor.asking import Question, moved
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.door import names_act
 from walks.views.guide import staff
@@ -94,8 +94,7 @@ def _page_of(chargeback: Chargeback) -> str:
 
 def _ask(request: HttpRequest, question: Question, take: Callable[[str], str]) -> HttpResponse:
     """Ask with a form for the reason; carry it out once exactly this was seen."""
-    form = MistakeForm(request.POST or None)
-    changed = LOOK_AGAIN if request.method == "POST" and request.POST.get("seen") != question.mark else ""
+    form, changed = MistakeForm(request.POST or None), moved(request, question.mark)
     if not changed and done(request, form, lambda: take(form.cleaned_data["reason"])):
         return redirect(question.back)
     status = 409 if changed else 422 if form.errors else 200

@@ -236,10 +236,6 @@ def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
         except SeenOtherwise as refused:
             changed = refused.sentence
     terms = settlement(booking, ours=False, now=now)
-    context = {"booking": booking, "terms": terms, "currency": _currency(booking), "changed": changed}
+    context = {"booking": booking, "terms": terms, "currency": currency_of(booking), "changed": changed}
     context["will"] = f"The places go back on sale and {booking.party.contact.name} is told by letter."
     return render(request, "bookings/staff_cancel.html", context, status=409 if changed else 200)
-
-
-def _currency(booking: Booking) -> str:
-    return currency_of(booking)

@@ -235,8 +235,11 @@ def acts_on_card_money(world: World) -> dict[str, Callable[[], object]]:
     """What the office says of money paid by card, and takes back."""
     by, now = world.olive, world.now
     booking = book_places(world.order("adult"), by="participant", now=now)
-    payment = CardPayment.objects.create(
-        booking=booking, variant="card", total=54, currency="GBP", status="confirmed", written_minor=5400
+    payment, _ = (
+        CardPayment.objects.create(
+            booking=booking, variant="card", total=54, currency="GBP", status="confirmed", written_minor=5400
+        )
+        for _ in range(2)
     )
     owed, waits = (
         note_chargeback(booking, payment, amount_minor=1800, key=new_secret(), by=by, now=now) for _ in range(2)
@@ -286,5 +289,5 @@ def acts_of(world: World) -> dict[str, Callable[[], object]]:
 
 def test_a_fault_at_any_statement_leaves_the_database_as_it_was(real_world: World) -> None:
     for name, act in acts_of(real_world).items():
-        assert fail_at_every_statement(act) >= 10, name
+        assert fail_at_every_statement(act) > 10, name
     assert_sound()
