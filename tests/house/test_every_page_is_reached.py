@@ -22,8 +22,11 @@ from tests.house.addresses import our_views
 from walks.queries import slug_of
 
 PAGES_OF_ONE_KIND = 3
-# What only some of their kind link to: a full walk its waiting list, a past one the certificates of attendance.
-MORE_OF_A_KIND = {"walk_page": 20, "staff_walk": 20, "staff_declarations": 20, "staff_day_register": 20}
+# What only some of their kind link to: a full walk its waiting list, a past one the certificates of attendance, a
+# booking to come the page of its move. Codes are drawn anew each time, so a few of a kind would be others each time.
+MORE_OF_A_KIND = dict.fromkeys(
+    ("walk_page", "staff_walk", "staff_declarations", "staff_day_register", "staff_booking"), 20
+)
 NOT_BY_LINK = {
     "robots": "asked for by crawlers",
     "link_on_its_way": "the answer to a form",
