@@ -13,13 +13,13 @@ from collections.abc import Iterator
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from django.db.models import Case, F, Sum, When
+from django.db.models import Case, F, QuerySet, Sum, When
 from django.utils import timezone
 
 from bookings.compute.references import codes_in
 from bookings.compute.vat import Category, vat_policy_from
 from bookings.errors import NotPaidByVoucher
-from bookings.models import BankLine, Booking, Transfer, Voucher, VoucherOrder
+from bookings.models import BankLine, Booking, Chargeback, Transfer, Voucher, VoucherOrder
 from bookings.vat import taxed_as, treatment_of, vat_version_on
 from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.models import Business, PolicyVersion
@@ -30,12 +30,34 @@ STAYS = "Nothing was taken from a voucher, and the booking stays as it was."
 
 def left_on(voucher: Voucher) -> int:
     """Minor units that the voucher is still worth: a sum over the ledger. One query."""
+    return _credited("vouchers_out", voucher.transfers.all())
+
+
+def paid_for_voucher(voucher: Voucher) -> int:
+    """Minor units that were paid for the voucher and not taken back, whatever it paid since. One query."""
+    return _credited("vouchers_out", voucher.transfers.filter(booking=None))
+
+
+def taken_off(voucher: Voucher) -> int:
+    """Minor units by which the voucher is worth less since card holders took its price back. One query."""
+    return -_credited("vouchers_out", voucher.transfers.filter(booking=None, kind=Transfer.Kind.CHARGEBACK))
+
+
+def voucher_tax(voucher: Voucher) -> int:
+    """Minor units of tax that are owed for the sale of the voucher. One query."""
+    return _credited("vat", voucher.transfers.all())
+
+
+def _credited(account: str, transfers: QuerySet[Transfer]) -> int:
     signed = Case(
-        When(credit__key="vouchers_out", then=F("amount_minor")),
-        When(debit__key="vouchers_out", then=-F("amount_minor")),
-        default=0,
+        When(credit__key=account, then=F("amount_minor")), When(debit__key=account, then=-F("amount_minor")), default=0
     )
-    return Transfer.objects.filter(voucher=voucher).aggregate(left=Sum(signed))["left"] or 0
+    return transfers.aggregate(sum=Sum(signed))["sum"] or 0
+
+
+def is_disputed(voucher: Voucher) -> bool:
+    """Whether the holder of the card that paid for it took that back, and nobody has said what follows. One query."""
+    return voucher.chargebacks.filter(state=Chargeback.State.WAITING).exists()
 
 
 def order_paid_by(line: BankLine) -> VoucherOrder | None:
@@ -71,6 +93,8 @@ def _reasons_against(voucher: Voucher | None, text: str, offering: Offering, *, 
         yield "It is in another currency."
     if voucher.vat_basis_points not in (None, taxed_as(offering, now=voucher.issued_at).basis_points):
         yield "It is for walks that are taxed at another rate."
+    if is_disputed(voucher):
+        yield "The holder of the card that paid for it took the payment back. Ask us."
     if left_on(voucher) <= 0:
         yield "Nothing is left on it."
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NoReturn
 
 from django.conf import settings
 from django.db import models
@@ -13,6 +14,7 @@ from payments.models import BasePayment
 
 from bookings.models.bank import BankLine
 from bookings.models.bookings import Booking
+from bookings.models.vouchers import Voucher, VoucherOrder
 from foraywright.floor.compute.money import in_minor
 from foraywright.floor.ids import new_public_id
 
@@ -40,8 +42,15 @@ class ChargebackTold:
     given_back: bool
 
 
+def _nothing() -> NoReturn:
+    raise ValueError("Money by card is for something; the database guarantees it.")
+
+
 class CardPayment(BasePayment):
-    """One try to pay a booking by card. Card numbers never reach us; we leave the fields for addresses empty."""
+    """One try to pay a booking, or a voucher that was ordered, by card.
+
+    Card numbers never reach us; we leave the fields for addresses empty.
+    """
 
     TOLD = (
         "billing_first_name",
@@ -61,7 +70,23 @@ class CardPayment(BasePayment):
     )
     """What a provider may write of whoever paid: exported, and emptied with the names."""
 
-    booking = models.ForeignKey(Booking, on_delete=models.PROTECT, related_name="card_payments")
+    booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="card_payments")
+    order = models.ForeignKey(
+        VoucherOrder,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="card_payments",
+        help_text="The order of a voucher that it pays, where it pays no booking",
+    )
+    voucher = models.OneToOneField(
+        Voucher,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="card_payment",
+        help_text="The voucher that was issued for it",
+    )
     written_minor = models.PositiveBigIntegerField(default=0, help_text="What of it stands in the ledger")
     fee_minor = models.PositiveBigIntegerField(
         null=True,
@@ -101,7 +126,17 @@ class CardPayment(BasePayment):
         constraints = [
             # The provider finds the payment by it.
             models.UniqueConstraint(fields=["token"], name="card_payment_by_its_token"),
+            models.CheckConstraint(
+                condition=models.Q(booking__isnull=False, order=None, voucher=None)
+                | models.Q(booking=None, order__isnull=False),
+                name="card_payment_of_a_booking_or_an_order",
+            ),
         ]
+
+    @property
+    def paid_for(self) -> Booking | VoucherOrder:
+        """What it pays."""
+        return self.booking or self.order or _nothing()
 
     def is_open(self) -> bool:
         """Whether it may still be paid for all that we know."""
@@ -146,6 +181,7 @@ class Chargeback(models.Model):
     class State(models.TextChoices):
         WAITING = "waiting", "Waits for a person"
         OWED = "owed", "Owed again"
+        TAKEN_OFF = "taken_off", "Taken off the voucher"
         WRITTEN_OFF = "written_off", "Written off"
         GIVEN_BACK = "given_back", "Given back by the provider"
         MISTAKE = "mistake", "Noted by mistake"
@@ -154,7 +190,15 @@ class Chargeback(models.Model):
     """States in which its money is with the provider again, or never left it."""
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
-    booking = models.ForeignKey(Booking, on_delete=models.PROTECT, related_name="chargebacks")
+    booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="chargebacks")
+    voucher = models.ForeignKey(
+        Voucher,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="chargebacks",
+        help_text="The voucher that was paid for with the card, where no booking was",
+    )
     payment = models.ForeignKey(
         CardPayment,
         null=True,
@@ -189,6 +233,12 @@ class Chargeback(models.Model):
                 name="chargeback_by_the_providers_key",
             ),
             models.CheckConstraint(condition=models.Q(amount_minor__gt=0), name="chargeback_of_more_than_nothing"),
+            # A party owes what it paid no more; whoever has a voucher owes nothing, and has less on it.
+            models.CheckConstraint(
+                condition=models.Q(booking__isnull=False, voucher=None) & ~models.Q(state="taken_off")
+                | models.Q(booking=None, voucher__isnull=False) & ~models.Q(state="owed"),
+                name="chargeback_of_a_booking_or_a_voucher",
+            ),
             # Notices tell of payments on the provider's page only.
             models.CheckConstraint(
                 condition=models.Q(payment__isnull=False) | models.Q(provider_key=""),
@@ -209,6 +259,11 @@ class Chargeback(models.Model):
 
     def __str__(self) -> str:
         return f"{self.amount_minor} {self.get_state_display()}"
+
+    @property
+    def paid_for(self) -> Booking | Voucher:
+        """What was paid for with the card."""
+        return self.booking or self.voucher or _nothing()
 
     @property
     def account(self) -> str:

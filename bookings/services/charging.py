@@ -7,7 +7,7 @@ from datetime import datetime
 
 from bookings.compute.prices import NO_DISCOUNT, Discount, PriceList, discount_shares
 from bookings.compute.refunds import kept_shares
-from bookings.models import Booking, BookingLine, Person, Transfer
+from bookings.models import Booking, BookingLine, Person, Transfer, Voucher
 from bookings.queries import balance, currency_of, prices_of, written_off
 from bookings.services.book_tax import book_tax
 from bookings.services.invoicing import credit_what_ended
@@ -113,14 +113,16 @@ def take_back(booking: Booking, amount_minor: int, *, into: str = "refunds_due",
     book_tax(booking, now=now)
 
 
-def move(kind: str, debit: str, credit: str, amount_minor: int, booking: Booking, *, now: datetime) -> None:
-    """The step that writes one transfer of a booking, in its currency; none of nothing."""
+def move(kind: str, debit: str, credit: str, amount_minor: int, of: Booking | Voucher, *, now: datetime) -> None:
+    """The step that writes one transfer of a booking or a voucher, in its currency; none of nothing."""
+    booking, voucher = (of, None) if isinstance(of, Booking) else (None, of)
     transfer(
         kind,
         debit=debit,
         credit=credit,
         amount_minor=amount_minor,
-        currency=currency_of(booking),
+        currency=currency_of(of) if isinstance(of, Booking) else of.currency,
         booking=booking,
+        voucher=voucher,
         now=now,
     )

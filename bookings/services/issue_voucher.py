@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from bookings.errors import NotIssued
 from bookings.models import Booking, Transfer, Voucher, VoucherOrder
 from bookings.services.ledger import transfer
+from bookings.services.take_off_voucher import keep_voucher_tax, owe_tax
 from bookings.vouchers import rate_of_everything_sold
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.compute.money import as_text, tax_within
@@ -34,8 +35,7 @@ def issue_voucher(*, value_minor: int, into: str, key: str, by: By, now: datetim
         return before
     check_worth(value_minor, became="No money was noted.", paid_as_known=into in SOLD_FOR)
     voucher = make_voucher(value_minor, key=key, now=now)
-    pay_in(voucher, into, now=now)
-    owe_tax(voucher, value_minor, now=now)
+    pay_in(voucher, into, value_minor, now=now)
     record("issue voucher", voucher, by=by, now=now)
     return voucher
 
@@ -70,27 +70,11 @@ def make_voucher(
     )
 
 
-def pay_in(voucher: Voucher, into: str, *, now: datetime) -> None:
-    """The step that writes that the whole worth of a voucher came into the account `into`."""
+def pay_in(voucher: Voucher, into: str, amount_minor: int, *, now: datetime) -> None:
+    """The step that writes that `amount_minor` came for a voucher into the account `into`, and the tax in it."""
     require_act()
-    _write(Transfer.Kind.PAYMENT, into, voucher, voucher.value_minor, None, now=now)
-
-
-def owe_tax(voucher: Voucher, on_minor: int, *, now: datetime) -> None:
-    """The step that writes the tax in `on_minor` as owed from the issue of a single-purpose voucher on."""
-    require_act()
-    if voucher.vat_basis_points is not None:
-        transfer(
-            Transfer.Kind.TAX,
-            debit="voucher_tax",
-            credit="vat",
-            amount_minor=tax_within(on_minor, voucher.vat_basis_points),
-            currency=voucher.currency,
-            booking=None,
-            voucher=voucher,
-            rate=voucher.vat_basis_points,
-            now=now,
-        )
+    _write(Transfer.Kind.PAYMENT, into, voucher, amount_minor, None, now=now)
+    keep_voucher_tax(voucher, now=now)
 
 
 def _write(kind: str, debit: str, voucher: Voucher, amount: int, booking: Booking | None, *, now: datetime) -> None:
@@ -113,5 +97,5 @@ def give_instead(booking: Booking, amount_minor: int, *, taxed_minor: int, now: 
     """
     voucher = make_voucher(amount_minor, key=f"instead-{booking.public_id}", instead_of=booking, now=now)
     _write(Transfer.Kind.CREDIT, "awaiting_choice", voucher, amount_minor, booking, now=now)
-    owe_tax(voucher, amount_minor - taxed_minor, now=now)
+    owe_tax(voucher, tax_within(amount_minor - taxed_minor, voucher.vat_basis_points or 0), now=now)
     return voucher

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from bookings.models import Booking, FormSent
+from typing import TypeVar, cast
+
+from bookings.models import Booking, CardPayment, FormSent, Voucher, VoucherOrder
 from foraywright.floor.acts import require_act
 from walks.models import Offering, Walk
+
+PaidFor = TypeVar("PaidFor", bound=Booking | VoucherOrder | Voucher)
 
 
 def lock_offerings(*keys: int) -> dict[int, Offering]:
@@ -28,6 +32,22 @@ def lock_booking(booking: Booking, *also: int) -> tuple[Booking, dict[int, Offer
         if locked.offering_id == key:
             locked.offering = offerings[key]
             return locked, offerings
+
+
+def lock_paid_for(paid_for: PaidFor) -> PaidFor:
+    """Lock what a card paid for: a booking after its offering, a voucher or the order of one by its row alone."""
+    require_act()
+    if isinstance(paid_for, Booking):
+        return cast(PaidFor, lock_booking(paid_for)[0])
+    rows = VoucherOrder.objects if isinstance(paid_for, VoucherOrder) else Voucher.objects
+    return cast(PaidFor, rows.select_for_update().get(pk=paid_for.pk))
+
+
+def lock_card_payment(payment: CardPayment) -> tuple[CardPayment, Booking | VoucherOrder]:
+    """Lock what a card payment is for, then the voucher that was issued for it, then the payment."""
+    paid_for = lock_paid_for(payment.paid_for)
+    list(Voucher.objects.select_for_update(of=("self",)).filter(card_payment=payment))
+    return CardPayment.objects.select_for_update().get(pk=payment.pk), paid_for
 
 
 def was_sent_before(key: str) -> bool:

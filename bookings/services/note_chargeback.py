@@ -7,11 +7,12 @@ from datetime import datetime
 from django.db.models import QuerySet
 
 from bookings.errors import NotRecorded
-from bookings.models import Booking, CardPayment, Chargeback, ChargebackTold, Transfer
+from bookings.models import Booking, CardPayment, Chargeback, ChargebackTold, Transfer, Voucher
 from bookings.queries import balance, credited, currency_of
 from bookings.services.book_tax import book_tax
 from bookings.services.charging import move
-from bookings.services.locks import lock_booking
+from bookings.services.locks import lock_paid_for
+from bookings.services.take_off_voucher import take_off_voucher
 from foraywright.floor.acts import By, act, record, require_act
 
 State = Chargeback.State
@@ -19,30 +20,30 @@ State = Chargeback.State
 
 @act
 def note_chargeback(
-    booking: Booking, payment: CardPayment | None, *, amount_minor: int, key: str, by: By, now: datetime
+    paid_for: Booking | Voucher, payment: CardPayment | None, *, amount_minor: int, key: str, by: By, now: datetime
 ) -> Chargeback:
     """What the office read on the provider's page, or was told of a card that it had taken at the meeting point (None).
 
-    The same key again returns the chargeback. Booking and payment are locked: a notice may tell of the same chargeback
-    in the same moment. Raises NotRecorded.
+    The same key again returns the chargeback. What was paid for and the payment are locked: a notice may tell of the
+    same chargeback in the same moment. Raises NotRecorded.
     """
-    booking, _ = lock_booking(booking)
+    paid_for = lock_paid_for(paid_for)
     if payment is not None:
         payment = CardPayment.objects.select_for_update().get(pk=payment.pk)
     before = Chargeback.objects.filter(key=key).first()
     if before is not None:
         return before
-    left = left_of_meeting_point(booking) if payment is None else left_of_payment(payment)
+    left = left_of_meeting_point(paid_for) if payment is None else left_of_payment(payment)
     if not 0 < amount_minor <= left:
         raise NotRecorded(
             "Nothing was noted.", why=["No more can be taken back than was paid and not taken back before."]
         )
-    currency = currency_of(booking) if payment is None else payment.currency
-    chargeback = Chargeback.objects.create(
-        booking=booking, payment=payment, currency=currency, key=key, amount_minor=amount_minor, came_at=now
+    currency = currency_of(paid_for) if isinstance(paid_for, Booking) else paid_for.currency
+    chargeback = paid_for.chargebacks.create(
+        payment=payment, currency=currency, key=key, amount_minor=amount_minor, came_at=now
     )
-    _take_from_card(chargeback, booking, now=now)
-    record("note chargeback", booking, by=by, now=now, fields=("balance",))
+    _take_from_card(chargeback, now=now)
+    record("note chargeback", paid_for, by=by, now=now, fields=("balance",))
     return chargeback
 
 
@@ -50,7 +51,7 @@ def left_of(chargeback: Chargeback) -> int:
     """What is left of the money that the chargeback is about. Two queries at most."""
     if chargeback.payment is not None:
         return left_of_payment(chargeback.payment)
-    return left_of_meeting_point(chargeback.booking)
+    return left_of_meeting_point(chargeback.paid_for)
 
 
 def left_of_payment(payment: CardPayment) -> int:
@@ -58,20 +59,20 @@ def left_of_payment(payment: CardPayment) -> int:
     return payment.written_minor - _gone(payment.chargebacks.all())
 
 
-def left_of_meeting_point(booking: Booking) -> int:
+def left_of_meeting_point(paid_for: Booking | Voucher) -> int:
     """What came at the meeting point, in cash or by card, and did not go back by a chargeback. Two queries.
 
     The books do not tell cash from card there: the office knows which it was.
     """
-    came = booking.transfers.filter(kind=Transfer.Kind.PAYMENT, debit__key="cash")
-    return sum(came.values_list("amount_minor", flat=True)) - _gone(booking.chargebacks.filter(payment=None))
+    came = paid_for.transfers.filter(kind=Transfer.Kind.PAYMENT, debit__key="cash")
+    return sum(came.values_list("amount_minor", flat=True)) - _gone(paid_for.chargebacks.filter(payment=None))
 
 
 def _gone(chargebacks: QuerySet[Chargeback]) -> int:
     return sum(chargebacks.exclude(state__in=Chargeback.NOT_GONE).values_list("amount_minor", flat=True))
 
 
-def take_in_chargeback(payment: CardPayment, booking: Booking, told: ChargebackTold, *, now: datetime) -> None:
+def take_in_chargeback(payment: CardPayment, told: ChargebackTold, *, now: datetime) -> None:
     """The step that acts on what a notice says of a chargeback, however often and in whatever order.
 
     One that the office had noted by hand is the same. Told first that it was given back, its amount never moved.
@@ -82,7 +83,8 @@ def take_in_chargeback(payment: CardPayment, booking: Booking, told: ChargebackT
         state = State.GIVEN_BACK if told.given_back else State.WAITING
         settled = now if told.given_back else None
         chargeback = Chargeback.objects.create(
-            booking=booking,
+            booking=payment.booking,
+            voucher=payment.voucher,
             payment=payment,
             currency=payment.currency,
             provider_key=told.key,
@@ -92,10 +94,10 @@ def take_in_chargeback(payment: CardPayment, booking: Booking, told: ChargebackT
             settled_at=settled,
         )
         if not told.given_back:
-            _take_from_card(chargeback, booking, now=now)
+            _take_from_card(chargeback, now=now)
     elif told.given_back and chargeback.state != State.GIVEN_BACK:
-        give_back_chargeback(chargeback, booking, now=now)
-    record("chargeback", booking, by="card provider", now=now, fields=("balance",))
+        give_back_chargeback(chargeback, now=now)
+    record("chargeback", chargeback.paid_for, by="card provider", now=now, fields=("balance",))
 
 
 def _known(payment: CardPayment, told: ChargebackTold) -> Chargeback | None:
@@ -109,38 +111,51 @@ def _known(payment: CardPayment, told: ChargebackTold) -> Chargeback | None:
     return named or by_hand
 
 
-def _take_from_card(chargeback: Chargeback, booking: Booking, *, now: datetime) -> None:
-    move(Transfer.Kind.CHARGEBACK, "charged_back", chargeback.account, chargeback.amount_minor, booking, now=now)
+def _take_from_card(chargeback: Chargeback, *, now: datetime) -> None:
+    paid_for, amount = chargeback.paid_for, chargeback.amount_minor
+    move(Transfer.Kind.CHARGEBACK, "charged_back", chargeback.account, amount, paid_for, now=now)
 
 
-def give_back_chargeback(chargeback: Chargeback, booking: Booking, *, now: datetime) -> None:
+def give_back_chargeback(chargeback: Chargeback, *, now: datetime) -> None:
     """The step by which the provider's money is ours again: the entry is turned round where it waited.
 
     Where a person had settled it, it meets the debt that came of it, or what was written off; what is beyond waits for
     a person, since the party may have paid in another way.
     """
-    turn_round(chargeback, booking, Transfer.Kind.GIVEN_BACK, into=chargeback.account, now=now)
+    turn_round(chargeback, Transfer.Kind.GIVEN_BACK, into=chargeback.account, now=now)
     chargeback.state, chargeback.settled_at, chargeback.settled_by = State.GIVEN_BACK, now, None
     chargeback.save(update_fields=["state", "settled_at", "settled_by"])
+    follow(chargeback, now=now)
 
 
-def turn_round(chargeback: Chargeback, booking: Booking, kind: str, *, into: str, now: datetime) -> None:
+def turn_round(chargeback: Chargeback, kind: str, *, into: str, now: datetime) -> None:
     """The step that moves the amount of a chargeback from where it went to the account `into`."""
     require_act()
-    rest = chargeback.amount_minor
-    for account, most in _where_it_went(chargeback, booking):
+    paid_for, rest = chargeback.paid_for, chargeback.amount_minor
+    for account, most in _where_it_went(chargeback, paid_for):
         part = min(rest, most)
-        move(kind, into, account, part, booking, now=now)
+        move(kind, into, account, part, paid_for, now=now)
         rest -= part
-    move(kind, into, "unmatched", rest, booking, now=now)
-    book_tax(booking, now=now)
+    move(kind, into, "unmatched", rest, paid_for, now=now)
 
 
-def _where_it_went(chargeback: Chargeback, booking: Booking) -> list[tuple[str, int]]:
+def _where_it_went(chargeback: Chargeback, paid_for: Booking | Voucher) -> list[tuple[str, int]]:
     if chargeback.state == State.WAITING:
         return [("charged_back", chargeback.amount_minor)]
     if chargeback.state == State.GIVEN_BACK:
         return [(chargeback.account, chargeback.amount_minor)]
+    if isinstance(paid_for, Voucher):
+        return [("bad_debts", chargeback.amount_minor)]
     if chargeback.state == State.OWED:
-        return [("receivable", max(0, balance(booking)))]
-    return [("bad_debts", max(0, -credited(booking, "bad_debts")))]
+        return [("receivable", max(0, balance(paid_for)))]
+    return [("bad_debts", max(0, -credited(paid_for, "bad_debts")))]
+
+
+def follow(chargeback: Chargeback, *, now: datetime) -> None:
+    """The step by which the tax, and the voucher that was paid for, follow what is said of a chargeback by now."""
+    require_act()
+    paid_for = chargeback.paid_for
+    if isinstance(paid_for, Voucher):
+        take_off_voucher(paid_for, now=now)
+    else:
+        book_tax(paid_for, now=now)

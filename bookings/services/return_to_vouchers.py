@@ -8,6 +8,8 @@ from bookings.compute.repaying import shared_by_means
 from bookings.models import Booking, Transfer, Voucher
 from bookings.queries import means_of, refund_due
 from bookings.services.ledger import transfer
+from bookings.services.locks import lock_paid_for
+from bookings.services.take_off_voucher import take_off_voucher
 from bookings.vouchers import used_for
 from foraywright.floor.acts import require_act
 
@@ -16,7 +18,10 @@ GOOD_FOR = timedelta(days=366)
 
 
 def return_to_vouchers(booking: Booking, *, now: datetime) -> None:
-    """Of what is promised back, the newest payments first, the part that vouchers paid stands on them again."""
+    """Of what is promised back, the newest payments first, the part that vouchers paid stands on them again.
+
+    Where the price of a voucher was taken back and it did not reach, what comes back is taken off it.
+    """
     require_act()
     part = dict(shared_by_means(refund_due(booking), means_of(booking))).get("vouchers_out", 0)
     for voucher, spent in used_for(booking) if part else ():
@@ -36,5 +41,7 @@ def _give_back(booking: Booking, voucher: Voucher, amount: int, *, now: datetime
         voucher=voucher,
         now=now,
     )
+    voucher = lock_paid_for(voucher)
     voucher.valid_to = max(voucher.valid_to, (now + GOOD_FOR).date())
     voucher.save(update_fields=["valid_to"])
+    take_off_voucher(voucher, now=now)

@@ -12,10 +12,10 @@ from django.db.models import F, Q
 from payments import PaymentError, PaymentStatus
 from payments.core import provider_factory
 
-from bookings.models import CardPayment
+from bookings.models import CardPayment, VoucherOrder
 from bookings.models.cards import OPEN
 from bookings.queries import is_live
-from bookings.services.locks import lock_booking
+from bookings.services.locks import lock_card_payment
 from bookings.services.settle_money import still_to_pay
 from foraywright.floor.acts import act, record
 from foraywright.floor.leases import LEASE
@@ -27,7 +27,7 @@ def withdraw_next_card_page(*, now: datetime) -> CardPayment | None:
     """Withdraw the next page that is stale; None where there is none. Three queries a page that is open."""
     due = Q(withdraw_next_at=None) | Q(withdraw_next_at__lte=now)
     open_pages = CardPayment.objects.filter(due, status__in=OPEN, cannot_withdraw=False)
-    payment = _first_stale(open_pages.select_related("booking__offering").order_by("pk"), now=now)
+    payment = _first_stale(open_pages.select_related("booking__offering", "order").order_by("pk"), now=now)
     if payment is None:
         return None
     # Two workers at once: one of them has it. A worker that is killed leaves it to the next after the lease.
@@ -44,10 +44,13 @@ def _first_stale(payments: Iterable[CardPayment], *, now: datetime) -> CardPayme
 
 
 def _is_stale(payment: CardPayment, *, now: datetime) -> bool:
-    """Its time is over, or the booking is, or another amount is to be paid by now."""
+    """Its time is over, or the booking is, or another amount is to be paid by now, or the voucher was paid."""
     if payment.page_ends_at is not None and payment.page_ends_at <= now:
         return True
-    return not is_live(payment.booking, now=now) or still_to_pay(payment.booking) != payment.asked_minor
+    paid_for = payment.paid_for
+    if isinstance(paid_for, VoucherOrder):
+        return paid_for.vouchers.exists()
+    return not is_live(paid_for, now=now) or still_to_pay(paid_for) != payment.asked_minor
 
 
 def _withdraw(payment: CardPayment, *, now: datetime) -> None:
@@ -65,9 +68,8 @@ def _withdraw(payment: CardPayment, *, now: datetime) -> None:
 
 @act
 def _note(payment: CardPayment, *, is_withdrawn: bool, now: datetime) -> None:
-    """Booking and payment are locked: the notice that it was paid may have come in this moment, and stands."""
-    booking, _ = lock_booking(payment.booking)
-    payment = CardPayment.objects.select_for_update().get(pk=payment.pk)
+    """The locks are those of a notice: that it was paid may have come in this moment, and stands."""
+    payment, paid_for = lock_card_payment(payment)
     if not payment.is_open():
         return
     if is_withdrawn:
@@ -75,4 +77,4 @@ def _note(payment: CardPayment, *, is_withdrawn: bool, now: datetime) -> None:
     else:
         payment.cannot_withdraw = True
         payment.save(update_fields=["cannot_withdraw"])
-    record("withdraw card page", booking, by="worker", now=now)
+    record("withdraw card page", paid_for, by="worker", now=now)
