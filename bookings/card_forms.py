@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, cast
 
 from crispy_forms.layout import Layout, Submit
 from django import forms
@@ -12,6 +13,13 @@ from bookings.models import Chargeback
 from bookings.money_forms import WITHOUT_NAMES, AmountField, WhyForm
 from foraywright.floor.ids import new_secret
 from walks.form_base import HelpedForm, pair
+
+FOLLOWS = {
+    Chargeback.State.OWED: "The party owes it again; what was promised back to it is met first",
+    Chargeback.State.TAKEN_OFF: "The voucher is worth so much less; what was spent of it is our loss",
+    Chargeback.State.WRITTEN_OFF: "We let it go, and it is our loss; what was promised back is met first",
+    Chargeback.State.GIVEN_BACK: "The provider decided for us and gave it back",
+}
 
 
 class PayoutForm(HelpedForm):
@@ -70,15 +78,15 @@ class SettleChargebackForm(HelpedForm):
 
     state = forms.ChoiceField(
         label="What follows?",
-        choices=(
-            (Chargeback.State.OWED, "The party owes it again; what was promised back to it is met first"),
-            (Chargeback.State.WRITTEN_OFF, "We let it go: what was not promised back is our loss"),
-            (Chargeback.State.GIVEN_BACK, "The provider decided for us and gave it back"),
-        ),
         widget=forms.RadioSelect,
     )
     fee = AmountField(label="Fee", required=False, help_text="What the provider charged for it, if it said so")
     reason = forms.CharField(max_length=120, required=False, help_text=f"Needed to let it go. {WITHOUT_NAMES}")
+
+    def __init__(self, *args: Any, follows: Sequence[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        state = cast(forms.ChoiceField, self.fields["state"])
+        state.choices = [(key, words) for key, words in FOLLOWS.items() if key in follows]
 
     def layout(self) -> Layout:
         return Layout("state", "fee", "reason", Submit("settle", "Settle it"))

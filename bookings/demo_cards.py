@@ -8,19 +8,24 @@ from bookings.card_provider import practice_notice, signed_notice, takes_cards
 from bookings.models import Booking, CardPayment
 from bookings.queries import balance
 from bookings.services.note_card_payout import note_card_payout
+from bookings.services.order_voucher import order_voucher
 from bookings.services.receive_card_notice import receive_card_notice
-from bookings.services.start_card_payment import start_card_payment
+from bookings.services.start_card_payment import start_card_payment, start_voucher_payment
 from foraywright.floor.models import User
 
 
 def pay_by_card_for_the_demo(*, by: User, now: datetime) -> None:
-    """The two earliest bookings that owe something are paid by card; the first payment is taken back yesterday."""
+    """The two earliest bookings that owe something and a voucher are paid by card; the first payment is taken back
+    yesterday.
+    """
     if not takes_cards():
         return
     to_come = Booking.objects.filter(state=Booking.State.CONFIRMED, offering__walks__starts_at__gt=now)
     owing = [one for one in to_come.distinct().order_by("pk") if balance(one) > 0][:2]
     paid_at = now - timedelta(days=5)
     payments = [start_card_payment(one, by="participant", now=paid_at) for one in owing]
+    order = order_voucher(4000, key="demo-voucher-by-card", by="participant", now=paid_at)
+    payments.append(start_voucher_payment(order, by="participant", now=paid_at))
     for payment in payments:
         _tell(payment, "pay", now=paid_at)
     for payment in payments[:1]:

@@ -159,17 +159,20 @@ class WhyForm(HelpedForm):
         return Layout("reason")
 
 
+PAID_OUT_BY = (
+    ("bank", "Bank transfer"),
+    ("cash", "Cash, or back to the card at the terminal"),
+    ("card", "Back to the card, on the provider’s page"),
+)
+
+
 class RefundForm(HelpedForm):
     """That a refund was paid out."""
 
     key = forms.CharField(max_length=40, widget=forms.HiddenInput, initial=new_secret)
     out_of = forms.ChoiceField(
         label="Paid out by",
-        choices=(
-            ("bank", "Bank transfer"),
-            ("cash", "Cash, or back to the card at the terminal"),
-            ("card", "Back to the card, on the provider’s page"),
-        ),
+        choices=PAID_OUT_BY,
         widget=forms.RadioSelect,
     )
     amount = AmountField(label="Amount")

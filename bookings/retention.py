@@ -106,7 +106,8 @@ RULES = (
     Rule(
         "What a card provider told of a payment",
         tuple(f"CardPayment.{name}" for name in CardPayment.TOLD),
-        "as long as the names of the booking; card numbers never reach us",
+        "as long as the names of the booking; of a voucher, until a claim to it can no longer be brought; card numbers "
+        "never reach us",
         "a payment must be found again when somebody asks after it",
     ),
     Rule(
@@ -171,8 +172,18 @@ def overdue_names(*, now: datetime) -> QuerySet[Booking]:
 
 def overdue_lines(*, now: datetime) -> QuerySet[BankLine]:
     """Settled lines of bank statements that belong to no booking and still name somebody beyond their time."""
-    ended = now - timedelta(days=366 * law().contract)
-    return BankLine.objects.filter(booking=None, settled_at__lte=ended).exclude(payer="", text="")
+    return BankLine.objects.filter(booking=None, settled_at__lte=_claims_ended(now)).exclude(payer="", text="")
+
+
+def overdue_payers(*, now: datetime) -> QuerySet[CardPayment]:
+    """Card payments of vouchers of which a provider told something that is kept beyond its time."""
+    old = CardPayment.objects.filter(booking=None, created__lte=_claims_ended(now))
+    return old.exclude(**CardPayment.NOTHING_TOLD)
+
+
+def _claims_ended(now: datetime) -> datetime:
+    """Claims from contracts of before then can no longer be brought."""
+    return now - timedelta(days=366 * law().contract)
 
 
 def overdue_incidents(*, now: datetime) -> QuerySet[Incident]:

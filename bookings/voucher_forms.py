@@ -7,7 +7,7 @@ from typing import Any, cast
 from crispy_forms.layout import Layout, Submit
 from django import forms
 
-from bookings.money_forms import AmountField, trading_currency
+from bookings.money_forms import PAID_OUT_BY, AmountField, WhyForm, trading_currency
 from foraywright.floor.ids import new_secret
 from walks.form_base import HelpedForm
 
@@ -30,8 +30,17 @@ class SellVoucherForm(HelpedForm):
         return Layout("key", "value", "into", Submit("send", "Issue this voucher"))
 
 
+class VoucherRefundForm(WhyForm):
+    """How what is left on a voucher was paid back, and why."""
+
+    out_of = forms.ChoiceField(label="Paid out by", choices=PAID_OUT_BY, widget=forms.RadioSelect)
+
+    def layout(self) -> Layout:
+        return Layout("out_of", "reason")
+
+
 class OrderVoucherForm(HelpedForm):
-    """A voucher to order and pay by transfer. `key` makes the form sent twice one order."""
+    """A voucher to order and pay by transfer or card. `key` makes the form sent twice one order."""
 
     key = forms.CharField(max_length=40, widget=forms.HiddenInput, initial=new_secret)
     value = AmountField(label="Worth")

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from django.db.models import Case, F, QuerySet, Sum, When
+from django.db.models import Case, Exists, F, OuterRef, QuerySet, Sum, When
 from django.utils import timezone
 
 from bookings.compute.references import codes_in
@@ -25,6 +25,7 @@ from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.models import Business, PolicyVersion
 from walks.models import Offering
 
+DISPUTED = Exists(Chargeback.objects.filter(voucher=OuterRef("pk"), state=Chargeback.State.WAITING))
 STAYS = "Nothing was taken from a voucher, and the booking stays as it was."
 
 
@@ -57,7 +58,7 @@ def _credited(account: str, transfers: QuerySet[Transfer]) -> int:
 
 def is_disputed(voucher: Voucher) -> bool:
     """Whether the holder of the card that paid for it took that back, and nobody has said what follows. One query."""
-    return voucher.chargebacks.filter(state=Chargeback.State.WAITING).exists()
+    return Voucher.objects.filter(DISPUTED, pk=voucher.pk).exists()
 
 
 def order_paid_by(line: BankLine) -> VoucherOrder | None:

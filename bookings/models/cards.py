@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import NoReturn
+from typing import ClassVar, NoReturn
 
 from django.conf import settings
 from django.db import models
@@ -69,6 +69,7 @@ class CardPayment(BasePayment):
         "fraud_message",
     )
     """What a provider may write of whoever paid: exported, and emptied with the names."""
+    NOTHING_TOLD: ClassVar = dict.fromkeys(TOLD, "") | {"customer_ip_address": None}
 
     booking = models.ForeignKey(Booking, null=True, blank=True, on_delete=models.PROTECT, related_name="card_payments")
     order = models.ForeignKey(

@@ -8,8 +8,10 @@ from bookings.models.bookings import Booking
 from foraywright.floor.ids import new_public_id
 
 
-class VoucherOrder(models.Model):
-    """A voucher that somebody means to pay by transfer, with `code` in the reference. Nobody's name stands on it."""
+class VoucherOrder(models.Model):  # type: ignore[django-manager-missing]  # as for bookings
+    """A voucher that somebody means to pay, by card or by transfer with `code` in the reference. Nobody's name stands
+    on it.
+    """
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     code = models.CharField(max_length=8, unique=True, help_text="In the creditor reference; no booking has it")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from django.db.models import Exists, Max, OuterRef
+from django.db.models import Exists, Max, OuterRef, Q
 from django.urls import reverse
 from payments import PaymentStatus
 
@@ -71,22 +71,31 @@ def _page_of(late: list[Unpaid]) -> str:
 
 def card_refunds(now: datetime) -> Iterator[Need]:
     """Payments that the card provider says went back, while the books know of none out of the card. One query."""
-    noted = Transfer.objects.filter(booking=OuterRef("booking"), kind=Transfer.Kind.REFUND, credit__key="card")
-    missing = CardPayment.objects.filter(~Exists(noted), status=PaymentStatus.REFUNDED).select_related("booking")
-    for payment in missing.order_by("pk"):
-        code = spoken(payment.booking.code)
-        words = f"The card provider paid money back for booking {code}, and the books know nothing of it. Note it."
-        yield Need(words, reverse("staff_refund", args=[payment.booking.code]))
+    same = Q(booking=OuterRef("booking")) | Q(booking=None, voucher=OuterRef("voucher"))
+    noted = Transfer.objects.filter(same, kind=Transfer.Kind.REFUND, credit__key="card")
+    missing = CardPayment.objects.filter(~Exists(noted), status=PaymentStatus.REFUNDED)
+    for payment in missing.select_related("booking", "voucher").order_by("pk"):
+        what = _what(payment.booking)
+        words = f"The card provider paid money back for {what}, and the books know nothing of it. Note it."
+        yield Need(words, _where_refunded(payment))
+
+
+def _where_refunded(payment: CardPayment) -> str:
+    if payment.booking is not None:
+        return reverse("staff_refund", args=[payment.booking.code])
+    if payment.voucher is not None:
+        return reverse("staff_voucher_refund", args=[payment.voucher.public_id])
+    return reverse("staff_card_payment", args=[payment.token])
 
 
 def card_pages(now: datetime) -> Iterator[Need]:
     """Card payments without word whose page could not be withdrawn: paid or not, nobody knows. One query."""
     silent = CardPayment.objects.filter(cannot_withdraw=True, status__in=OPEN).select_related("booking")
     for one in silent.order_by("pk"):
-        amount, code = as_text(one.asked_minor, one.currency), spoken(one.booking.code)
+        amount = as_text(one.asked_minor, one.currency)
         words = (
-            f"No word came of a card payment of {amount} for booking {code}, and its page could not be withdrawn. "
-            "Look at the provider’s page whether it was paid."
+            f"No word came of a card payment of {amount} for {_what(one.booking)}, and its page could not be "
+            "withdrawn. Look at the provider’s page whether it was paid."
         )
         yield Need(words, reverse("staff_card_payment", args=[one.token]))
 
@@ -95,9 +104,13 @@ def chargebacks(now: datetime) -> Iterator[Need]:
     """Payments that card holders took back, and of which nobody has said yet what follows. One query."""
     waiting = Chargeback.objects.filter(state=Chargeback.State.WAITING).select_related("booking")
     for one in waiting:
-        amount, code = as_text(one.amount_minor, one.currency), spoken(one.booking.code)
-        words = f"The holder of a card took {amount} back that was paid for booking {code}. Say what follows."
+        amount = as_text(one.amount_minor, one.currency)
+        words = f"The holder of a card took {amount} back that was paid for {_what(one.booking)}. Say what follows."
         yield Need(words, reverse("staff_chargeback", args=[one.public_id]))
+
+
+def _what(booking: Booking | None) -> str:
+    return f"booking {spoken(booking.code)}" if booking is not None else "a voucher"
 
 
 def bank_lines(now: datetime) -> Iterator[Need]:

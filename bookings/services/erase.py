@@ -30,6 +30,7 @@ from bookings.retention import (
     overdue_incidents,
     overdue_lines,
     overdue_names,
+    overdue_payers,
 )
 from bookings.seen import asker_mark, party_mark
 from bookings.services.ask_for_group import empty_enquiries
@@ -146,8 +147,9 @@ def forget_incidents(*, now: datetime) -> bool:
 
 @act
 def forget_payers(*, now: datetime) -> bool:
-    """Empty lines of bank statements that belong to no booking and are overdue; whether there was any."""
-    return bool(overdue_lines(now=now).update(payer="", text=""))
+    """Empty what bank and card provider told of who paid, of no booking and overdue; whether there was any."""
+    lines = overdue_lines(now=now).update(payer="", text="")
+    return bool(lines + overdue_payers(now=now).update(**CardPayment.NOTHING_TOLD))
 
 
 @act
@@ -193,7 +195,7 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     shut_links(booking, now=now)
     people.update(name="", folded="")
     booking.bank_lines.update(payer="", text="")
-    booking.card_payments.update(**(dict.fromkeys(CardPayment.TOLD, "") | {"customer_ip_address": None}))
+    booking.card_payments.update(**CardPayment.NOTHING_TOLD)
     empty_enquiries(GroupEnquiry.objects.filter(quotes__booking=booking), now=now)
     OutboxMessage.objects.filter(booking=booking).update(as_sent=None, former_address=None)
     IncidentPerson.objects.filter(person__party_id=booking.party_id).update(name=None)

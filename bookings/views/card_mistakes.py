@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
@@ -15,11 +15,12 @@ from bookings.card_forms import MistakeForm
 from bookings.models import CardPayout, Chargeback
 from bookings.services.take_chargeback_back import reopen_chargeback, take_chargeback_back
 from bookings.services.take_payout_back import take_payout_back
-from foraywright.floor.asking import Question, moved
+from bookings.views.asking_why import ask_with_a_form
+from foraywright.floor.asking import Question
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.door import names_act
 from walks.views.guide import staff
-from walks.views.sites import FORM, done
+from walks.views.sites import FORM
 
 
 @names_act("money.handle")
@@ -30,11 +31,11 @@ def staff_payout_back(request: HttpRequest, public_id: str) -> HttpResponse:
     payout = get_object_or_404(CardPayout.objects.select_related("line"), public_id=public_id, taken_back_at=None)
     question = Question("Take this payout back?", _what_goes(payout), "Take it back", reverse("staff_cards"))
 
-    def take(reason: str) -> str:
-        take_payout_back(payout, reason=reason, by=staff(request), now=timezone.now())
+    def take(told: dict[str, Any]) -> str:
+        take_payout_back(payout, **told, by=staff(request), now=timezone.now())
         return "Taken back. Note it anew if something of it was right."
 
-    return _ask(request, question, take)
+    return ask_with_a_form(request, question, MistakeForm(request.POST or None), take)
 
 
 def _what_goes(payout: CardPayout) -> str:
@@ -56,15 +57,21 @@ def staff_chargeback_reopen(request: HttpRequest, public_id: str) -> HttpRespons
     fee = as_text(chargeback.fee_minor, chargeback.currency)
     will = (
         f"“{chargeback.get_state_display()}” and a fee of {fee} are turned round in the ledger, and the chargeback "
-        "waits for a person again. What the party paid in the meantime stands beyond what it owes until then."
+        "waits for a person again. " + _meanwhile(chargeback)
     )
     question = Question("Settle this chargeback anew?", will, "Take the settlement back", _page_of(chargeback))
 
-    def reopen(reason: str) -> str:
-        reopen_chargeback(chargeback, reason=reason, by=staff(request), now=timezone.now())
+    def reopen(told: dict[str, Any]) -> str:
+        reopen_chargeback(chargeback, **told, by=staff(request), now=timezone.now())
         return "It waits again. Say what follows."
 
-    return _ask(request, question, reopen)
+    return ask_with_a_form(request, question, MistakeForm(request.POST or None), reopen)
+
+
+def _meanwhile(chargeback: Chargeback) -> str:
+    if chargeback.voucher_id is not None:
+        return "The voucher is worth what it was, and pays for nothing until then."
+    return "What the party paid in the meantime stands beyond what it owes until then."
 
 
 @names_act("money.handle")
@@ -77,11 +84,11 @@ def staff_chargeback_back(request: HttpRequest, public_id: str) -> HttpResponse:
     will = f"{amount} stand where they had come in again, as if the holder of the card had taken nothing back."
     question = Question("Was it noted by mistake?", will, "Take it back", _page_of(chargeback))
 
-    def take(reason: str) -> str:
-        take_chargeback_back(chargeback, reason=reason, by=staff(request), now=timezone.now())
+    def take(told: dict[str, Any]) -> str:
+        take_chargeback_back(chargeback, **told, by=staff(request), now=timezone.now())
         return "Taken back: the payment stands as it did."
 
-    return _ask(request, question, take)
+    return ask_with_a_form(request, question, MistakeForm(request.POST or None), take)
 
 
 def _chargeback(public_id: str) -> Chargeback:
@@ -90,13 +97,3 @@ def _chargeback(public_id: str) -> Chargeback:
 
 def _page_of(chargeback: Chargeback) -> str:
     return reverse("staff_chargeback", args=[chargeback.public_id])
-
-
-def _ask(request: HttpRequest, question: Question, take: Callable[[str], str]) -> HttpResponse:
-    """Ask with a form for the reason; carry it out once exactly this was seen."""
-    form, changed = MistakeForm(request.POST or None), moved(request, question.mark)
-    if not changed and done(request, form, lambda: take(form.cleaned_data["reason"])):
-        return redirect(question.back)
-    status = 409 if changed else 422 if form.errors else 200
-    context = {"form": form, "question": question, "changed": changed}
-    return render(request, "bookings/staff_card_mistake.html", context, status=status)

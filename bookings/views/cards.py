@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -22,19 +24,22 @@ from bookings.services.start_card_payment import start_card_payment
 from bookings.views.by_link import by_link
 from foraywright.floor.door import names_act
 
+ORDERED_HERE = "voucher ordered here"
+"""Where a session keeps the link to the page of the voucher whose payment it began."""
+
 
 @by_link
 @require_POST
 def booking_card(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """Go to the provider's page to pay what is owed."""
-    return to_the_card(request, booking, now=now) or redirect("booking_page", token)
+    begin = partial(start_card_payment, booking, by="participant", now=now)
+    return to_the_card(request, begin) or redirect("booking_page", token)
 
 
-def to_the_card(request: HttpRequest, booking: Booking, *, now: datetime) -> HttpResponse | None:
-    """Lead to the provider's page; None, with the reason told, where there is nothing to pay by card."""
+def to_the_card(request: HttpRequest, begin: Callable[[], CardPayment]) -> HttpResponse | None:
+    """Lead to the provider's page; None, with the reason told, where `begin` finds nothing to pay by card."""
     try:
-        payment = start_card_payment(booking, by="participant", now=now)
-        payment.get_form()
+        begin().get_form()
     except NotRecorded as refused:
         messages.error(request, refused.sentence)
     except PaymentError:
@@ -57,12 +62,19 @@ def process_payment(request: HttpRequest, token: str) -> HttpResponse:
 @never_cache
 @require_safe
 def card_done(request: HttpRequest, token: str) -> HttpResponse:
-    """Where the provider leads back to: what we know of the payment, and nothing about who booked."""
+    """Where the provider leads back to: what we know of the payment, and nothing about who booked, or of a code."""
     payment = _payment(token)
+    if payment.booking is None:
+        return render(request, "bookings/card_done_voucher.html", {"payment": payment, "order": _ordered_here(request)})
     held_until = payment.booking.held_until
     zone = payment.booking.offering.walks.earliest("starts_at").clock if held_until else None
     context = {"payment": payment, "held_until": held_until and held_until.astimezone(zone)}
     return render(request, "bookings/card_done.html", context)
+
+
+def _ordered_here(request: HttpRequest) -> str:
+    """The link to the voucher's page that this browser came from: the provider, which knows this page, gets none."""
+    return request.session.get(ORDERED_HERE, "")
 
 
 @names_act("booking.by_link")
@@ -86,4 +98,4 @@ def practice_card(request: HttpRequest, token: str) -> HttpResponse:
 
 
 def _payment(token: str) -> CardPayment:
-    return get_object_or_404(CardPayment.objects.select_related("booking__offering"), token=token)
+    return get_object_or_404(CardPayment.objects.select_related("booking__offering", "order"), token=token)

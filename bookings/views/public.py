@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -26,6 +27,7 @@ from bookings.services.hold_places import hold_places
 from bookings.services.join_waiting_list import join_waiting_list
 from bookings.services.orders import Order
 from bookings.services.send_new_link import send_new_link
+from bookings.services.start_card_payment import start_card_payment
 from bookings.shown import WalkPage, walk_page_of
 from bookings.views.cards import to_the_card
 from bookings.views.limits import LOOK_UPS, address_of, keep_within_limits, with_retry_after
@@ -130,8 +132,10 @@ def _answer(request: HttpRequest, form: BookingForm, slug: str, sale: Sale, *, n
         spend_voucher(request, form, booking, by="participant", now=now)
     elif sale is not hold_for_the_card:
         messages.info(request, TWICE)
-    if sale is hold_for_the_card and (page := to_the_card(request, booking, now=now)):
-        return page
+    if sale is hold_for_the_card:
+        begin = partial(start_card_payment, booking, by="participant", now=now)
+        if page := to_the_card(request, begin):
+            return page
     return redirect(reverse("booking_page", args=[booking_link(booking, now=now)]) + "?new")
 
 

@@ -15,15 +15,17 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from bookings.compute.references import creditor_reference, in_groups
-from bookings.models import Booking, Voucher
+from bookings.models import Booking, CardPayment, Voucher
 from bookings.queries import awaiting_choice, currency_of
 from bookings.services.choose_after_call_off import choose_voucher
 from bookings.services.count_attempt import count_attempt
 from bookings.services.issue_voucher import issue_voucher
 from bookings.services.pay_by_voucher import pay_by_voucher
+from bookings.services.pay_voucher_back import pay_voucher_back, why_not_paid_back
+from bookings.views.asking_why import ask_with_a_form
 from bookings.views.by_link import by_link, by_link_with, with_a_form
 from bookings.views.limits import LOOK_UPS, address_of
-from bookings.voucher_forms import GuideVoucherForm, SellVoucherForm, UseVoucherForm
+from bookings.voucher_forms import GuideVoucherForm, SellVoucherForm, UseVoucherForm, VoucherRefundForm
 from bookings.voucher_print import voucher_pdf
 from bookings.vouchers import left_on
 from foraywright.floor.asking import Question, asks_anew, asks_once
@@ -77,10 +79,41 @@ def staff_voucher(request: HttpRequest, public_id: str) -> HttpResponse:
     """One voucher: its code, what is left on it, what it paid."""
     voucher = get_object_or_404(Voucher.objects.select_related("order"), public_id=public_id)
     moves = voucher.transfers.select_related("booking", "debit", "credit").order_by("at", "pk")
-    context: dict[str, Any] = {"voucher": voucher, "left": left_on(voucher), "moves": moves}
+    left = left_on(voucher)
+    context: dict[str, Any] = {"voucher": voucher, "left": left, "moves": moves}
     if voucher.order is not None:
         context["reference"] = in_groups(creditor_reference(voucher.order.code))
+    if may_open(request, reverse("staff_money")):
+        context["card_payment"] = CardPayment.objects.filter(voucher=voucher).first()
+        context["chargebacks"] = voucher.chargebacks.all()
+        context["at_meeting_point"] = any(one.debit.key == "cash" for one in moves)
+        context["can_be_paid_back"] = not why_not_paid_back(voucher, left)
     return render(request, "bookings/staff_voucher.html", context)
+
+
+@names_act("money.handle")
+@never_cache
+@require_http_methods(FORM)
+def staff_voucher_refund(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Note that what is left on a voucher was paid back to whoever bought it."""
+    voucher = get_object_or_404(Voucher, public_id=public_id)
+    left = left_on(voucher)
+    if why := why_not_paid_back(voucher, left):
+        messages.error(request, f"Nothing can be paid back of this voucher. {why}")
+        return redirect("staff_voucher", public_id)
+    question = Question(
+        "Pay this voucher back?",
+        f"{as_text(left, voucher.currency)} are left on it and go back to whoever bought it; its code then pays for "
+        "nothing more, and tax that was owed on them is owed no more. Pay first, at your bank or by hand.",
+        "It has been paid",
+        reverse("staff_voucher", args=[public_id]),
+    )
+
+    def pay(told: dict[str, Any]) -> str:
+        paid = pay_voucher_back(voucher, **told, seen=left, by=staff(request), now=timezone.now())
+        return f"{as_text(paid, voucher.currency)} are noted as paid back."
+
+    return ask_with_a_form(request, question, VoucherRefundForm(request.POST or None), pay)
 
 
 @names_act("voucher.sell")

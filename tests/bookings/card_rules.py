@@ -10,14 +10,17 @@ from hypothesis import strategies as st
 from hypothesis.stateful import rule
 
 from bookings.card_provider import practice_notice, signed_notice
-from bookings.models import Booking, CardPayment, CardPayout, Chargeback, Transfer
+from bookings.models import Booking, CardPayment, CardPayout, Chargeback, Transfer, Voucher
 from bookings.services.note_card_payout import note_card_payout
 from bookings.services.note_chargeback import left_of_meeting_point, left_of_payment, note_chargeback
+from bookings.services.order_voucher import order_voucher
+from bookings.services.pay_voucher_back import pay_voucher_back
 from bookings.services.receive_card_notice import receive_card_notice
 from bookings.services.settle_chargeback import settle_chargeback
-from bookings.services.start_card_payment import start_card_payment
+from bookings.services.start_card_payment import start_card_payment, start_voucher_payment
 from bookings.services.take_chargeback_back import reopen_chargeback, take_chargeback_back
 from bookings.services.take_payout_back import take_payout_back
+from bookings.vouchers import left_on
 from foraywright.floor.ids import new_secret
 from foraywright.floor.refusals import Refusal
 from tests.bookings.unbroken import Unbroken
@@ -38,11 +41,20 @@ class CardMoney(Unbroken):
         found = list(CardPayment.objects.order_by("pk"))
         return found[which % len(found)] if found else None
 
+    def voucher(self, which: int) -> Voucher | None:
+        found = list(Voucher.objects.order_by("pk"))
+        return found[which % len(found)] if found else None
+
     @rule(which=WHICH)
     def goes_to_the_card(self, which: int) -> None:
         if (booking := self.booking(which, "held", "confirmed")) is not None:
             with suppress(Refusal):
                 start_card_payment(booking, by="participant", now=self.now)
+
+    @rule(value=st.integers(1, 9000))
+    def orders_a_voucher_by_card(self, value: int) -> None:
+        order = order_voucher(value, key=new_secret(), by="participant", now=self.now)
+        start_voucher_payment(order, by="participant", now=self.now)
 
     @rule(which=WHICH, does=st.sampled_from(["pay", "pay", "pay", "decline", "take_back", "give_back"]))
     def provider_tells(self, which: int, does: str) -> None:
@@ -72,22 +84,39 @@ class CardMoney(Unbroken):
     @rule(which=WHICH, part=st.integers(1, 3))
     def office_notes_a_chargeback(self, which: int, part: int) -> None:
         if (payment := self.card_payment(which)) is not None:
-            before, amount = self._by_card(), left_of_payment(payment) // part
-            with suppress(Refusal):
-                note_chargeback(
-                    payment.booking, payment, amount_minor=amount, key=new_secret(), by=self.world.olive, now=self.now
-                )
-            self.received += self._by_card() - before
+            self._note_chargeback(payment.booking or payment.voucher, payment, left_of_payment(payment) // part)
 
     @rule(which=WHICH, part=st.integers(1, 3))
     def a_card_of_the_meeting_point_is_charged_back(self, which: int, part: int) -> None:
         if (booking := self.booking(which, "confirmed", "cancelled", "called_off")) is not None:
-            before, amount = self._by_card(), left_of_meeting_point(booking) // part
-            with suppress(Refusal):
-                note_chargeback(booking, None, amount_minor=amount, key=new_secret(), by=self.world.olive, now=self.now)
-            self.received += self._by_card() - before
+            self._note_chargeback(booking, None, left_of_meeting_point(booking) // part)
 
-    @rule(which=WHICH, state=st.sampled_from(["owed", "written_off", "given_back"]), fee=st.sampled_from([0, 1500]))
+    @rule(which=WHICH, part=st.integers(1, 3))
+    def a_card_for_a_voucher_is_charged_back_where_we_meet(self, which: int, part: int) -> None:
+        if (voucher := self.voucher(which)) is not None:
+            self._note_chargeback(voucher, None, left_of_meeting_point(voucher) // part)
+
+    def _note_chargeback(self, paid_for: Booking | Voucher | None, payment: CardPayment | None, amount: int) -> None:
+        before = self._by_card()
+        if paid_for is not None:
+            with suppress(Refusal):
+                note_chargeback(
+                    paid_for, payment, amount_minor=amount, key=new_secret(), by=self.world.olive, now=self.now
+                )
+        self.received += self._by_card() - before
+
+    @rule(which=WHICH, out_of=st.sampled_from(["cash", "card"]))
+    def office_pays_a_voucher_back(self, which: int, out_of: str) -> None:
+        if (voucher := self.voucher(which)) is not None:
+            left, told = left_on(voucher), {"reason": "Changed their mind.", "by": self.world.olive, "now": self.now}
+            with suppress(Refusal):
+                self.received -= pay_voucher_back(voucher, out_of=out_of, seen=left, **told)
+
+    @rule(
+        which=WHICH,
+        state=st.sampled_from(["owed", "taken_off", "written_off", "given_back"]),
+        fee=st.sampled_from([0, 1500]),
+    )
     def office_settles_a_chargeback(self, which: int, state: str, fee: int) -> None:
         found = list(Chargeback.objects.order_by("pk"))
         if found:

@@ -17,7 +17,7 @@ from hypothesis.stateful import (
 )
 
 from bookings.ground_rules import rules_in_force
-from bookings.models import Booking, Place, Transfer, Voucher
+from bookings.models import Booking, Place, Transfer
 from bookings.queries import is_open_to_all, people_of, price_of, rooms_of
 from bookings.services.add_walk_up import CameUnbooked, add_walk_up
 from bookings.services.book_places import book_places
@@ -176,11 +176,10 @@ class Places(CardMoney, Groups):
 
     @rule(which=WHICH, voucher=WHICH)
     def pay_by_voucher(self, which: int, voucher: int) -> None:
-        vouchers, booking = list(Voucher.objects.order_by("pk")), self.booking(which)
-        if vouchers and booking is not None:
-            code = vouchers[voucher % len(vouchers)].code
+        paying, booking = self.voucher(voucher), self.booking(which)
+        if paying is not None and booking is not None:
             with suppress(Refusal):
-                pay_by_voucher(booking, code, by="participant", now=self.now)
+                pay_by_voucher(booking, paying.code, by="participant", now=self.now)
 
     @rule(which=WHICH)
     def choose_a_voucher(self, which: int) -> None:

@@ -13,8 +13,9 @@ from bookings.needs.need import named
 from bookings.needs.walks_ahead import broken_limits
 from bookings.queries import is_live, parties_of_each, people_of
 from bookings.tax_points import owed_of, standing_vat
-from bookings.vouchers import left_on
+from bookings.vouchers import left_on, paid_for_voucher, taken_off, voucher_tax
 from bookings.walk_ups import to_look_at
+from foraywright.floor.compute.money import tax_within
 from foraywright.floor.models import AuditLine
 from tests.bookings.books import Books, writes
 from walks.compute.ratios import count_parties, limit_lines
@@ -83,6 +84,14 @@ class Unbroken(RuleBasedStateMachine):
         left = [left_on(one) for one in Voucher.objects.all()]
         assert all(one >= 0 for one in left)
         assert sum(left) == -books.accounts["vouchers_out"]
+
+    def a_voucher_owes_the_tax_in_what_was_paid_for_it(self, books: Books) -> None:
+        """And what card holders took back of its price is off it, as far as it reaches."""
+        for voucher in Voucher.objects.exclude(instead_of__isnull=False):
+            owed = tax_within(paid_for_voucher(voucher), voucher.vat_basis_points or 0)
+            assert voucher_tax(voucher) == owed
+            back = sum(one.amount_minor for one in voucher.chargebacks.filter(state=Chargeback.State.TAKEN_OFF))
+            assert taken_off(voucher) == back or (taken_off(voucher) < back and left_on(voucher) == 0)
 
     def the_sale_in_the_ledger_is_what_the_lines_say(self, books: Books) -> None:
         for booking in books.bookings:
@@ -153,6 +162,7 @@ CHECKS_OF_BOOKINGS = (
     Unbroken.the_ledger_balances_and_every_penny_has_a_name,
     Unbroken.what_cards_cost_is_what_the_ledger_has,
     Unbroken.what_is_on_vouchers_is_what_the_ledger_holds,
+    Unbroken.a_voucher_owes_the_tax_in_what_was_paid_for_it,
     Unbroken.the_sale_in_the_ledger_is_what_the_lines_say,
     Unbroken.the_tax_in_the_ledger_is_what_is_owed_by_now,
     Unbroken.only_a_hold_has_money_before_it_owes,

@@ -20,6 +20,7 @@ ROOMS = ("bookings", "walks", "curriculum")
 
 TAKEN_BACK = {
     "booking_card": "the card page that follows can be left",
+    "voucher_order_card": "the card page that follows can be left",
     "booking_confirm": "cancelled under the terms that the page shows",
     "booking_extend": "held places are given back by one button, or lapse",
     "booking_own_link": "a newer link ends it",

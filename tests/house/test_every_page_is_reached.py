@@ -69,6 +69,7 @@ NOT_BY_LINK = {
     "booking_pay_by_voucher": "a button",
     "booking_voucher": "only where a voucher came back",
     "voucher_order": "the answer to a form",
+    "voucher_order_card": "a button",
     "voucher_order_pdf": "only once a voucher that was ordered is paid",
     "groups_thanks": "the answer to a form",
     "quote_page": "sent to the group that asked",
