@@ -55,7 +55,7 @@ def issue_for_card(payment: CardPayment, order: VoucherOrder, amount_minor: int,
     """The step by which what was newly taken from a card for a locked order becomes a voucher, or more of it."""
     require_act()
     if payment.voucher is None:
-        payment.voucher = make_voucher(amount_minor, key=f"card-{payment.token}", order=order, now=now)
+        payment.voucher = make_voucher(amount_minor, key=payment.token, order=order, now=now)
     else:
         payment.voucher.value_minor += amount_minor
         payment.voucher.save(update_fields=["value_minor"])

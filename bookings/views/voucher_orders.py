@@ -19,12 +19,12 @@ from bookings.services.count_attempt import count_attempt
 from bookings.services.issue_voucher import VALID
 from bookings.services.order_voucher import order_voucher
 from bookings.services.start_card_payment import start_voucher_payment
-from bookings.views.by_link import kept_from_others, refused_link
+from bookings.views.by_link import kept_from_others, refused_link, with_a_form
 from bookings.views.cards import ORDERED_HERE, to_the_card
 from bookings.views.limits import address_of, with_retry_after
 from bookings.voucher_forms import OrderVoucherForm
 from bookings.voucher_print import voucher_pdf
-from bookings.vouchers import DISPUTED
+from bookings.vouchers import is_disputed, left_on
 from foraywright.floor.door import names_act
 from foraywright.floor.links import follow_link, make_link
 from foraywright.floor.models import Business
@@ -82,12 +82,12 @@ def voucher_order(request: HttpRequest, order: VoucherOrder, token: str) -> Http
     context = {
         "order": order,
         "token": token,
-        "vouchers": order.vouchers.annotate(is_disputed=DISPUTED).order_by("pk"),
+        "issued": [(one, left_on(one), is_disputed(one)) for one in order.vouchers.order_by("pk")],
         "reference": reference,
         "transfer_code": transfer_code(order.currency, order.value_minor, reference),
         "takes_cards": takes_cards(),
     }
-    return render(request, "bookings/voucher_order.html", context)
+    return with_a_form(render(request, "bookings/voucher_order.html", context))
 
 
 @by_order

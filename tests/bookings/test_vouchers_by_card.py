@@ -28,6 +28,7 @@ from bookings.services.take_chargeback_back import reopen_chargeback, take_charg
 from bookings.services.withdraw_card_pages import withdraw_next_card_page
 from bookings.vouchers import left_on
 from foraywright.floor.compute.short_codes import spoken
+from foraywright.floor.links import make_link
 from foraywright.floor.refusals import SeenOtherwise
 from tests.bookings.test_card_money import level, settle, taken_back
 from tests.bookings.test_card_payments import notice, send
@@ -75,7 +76,9 @@ def spend(world: World, voucher: Voucher) -> Booking:
 def test_ordered_paid_and_found_again_in_the_same_browser(world: World) -> None:
     client = Client()
     ordered = client.post(PAGE, {"key": "k" * 20, "value": "50"})["Location"]
-    assert "Pay £50.00 by card" in client.get(ordered).content.decode()
+    page = client.get(ordered)
+    assert "Pay £50.00 by card" in page.content.decode()
+    assert page["Referrer-Policy"] == "same-origin", "a browser sends no form from a page without a referrer"
     to = client.post(f"{ordered}card/")["Location"]
     done = client.post(to, {"does": "pay"}, follow=True)
     voucher = Voucher.objects.get()
@@ -249,6 +252,19 @@ def test_what_is_left_is_paid_back_once_and_its_tax_is_owed_no_more(world: World
     assert (left_on(voucher), level()) == (0, {})
     with pytest.raises(NotPaidOut, match="Nothing is left"):
         pay_back(world, voucher, seen=0)
+
+
+@time_machine.travel(NOW, tick=False)
+def test_who_ordered_it_sees_what_is_left_and_that_it_is_disputed(world: World, payment: CardPayment) -> None:
+    link = make_link("voucher", payment.order.public_id, expires_at=NOW + timedelta(days=9), now=NOW)
+    send(payment, notice(payment, "confirmed", 5000))
+    page, client = reverse("voucher_order", args=[link]), Client()
+    assert "Left on it" not in client.get(page).content.decode()
+    spend(world, Voucher.objects.get())
+    send(payment, taken_back(payment, 5000))
+    words = words_of(client.get(page).content.decode())
+    assert "Left on it £14.00" in words
+    assert "took the payment back" in words
 
 
 def test_another_amount_than_was_seen_is_not_paid_back(world: World, voucher: Voucher) -> None:

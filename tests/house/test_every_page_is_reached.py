@@ -140,6 +140,8 @@ def _links(answer: object) -> list[str]:
     if not answer["Content-Type"].startswith("text/html") or answer.streaming:
         return [answer["Location"]] if answer.status_code == 302 else []
     page = BeautifulSoup(answer.content, "html.parser")
+    refused = page.select("form[method=post]") and answer.get("Referrer-Policy") == "no-referrer"
+    assert not refused, f"{answer.request['PATH_INFO']}: a browser sends its form with the origin “null”"
     assert not page.select("form form"), f"{answer.request['PATH_INFO']}: a browser's button is in neither form"
     links = [one["href"].removeprefix(settings.SITE_ADDRESS) for one in page.select("a[href]")]
     links += [one["action"] for one in page.select("form[method=get][action]")]
