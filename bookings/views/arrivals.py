@@ -18,7 +18,7 @@ from bookings.lifts import may_share
 from bookings.models import Booking, LiftShare
 from bookings.queries import is_live
 from bookings.services.say_what_comes_along import say_what_comes_along
-from bookings.views.by_link import by_link, with_a_form
+from bookings.views.by_link import by_link
 from foraywright.floor.door import names_act, require
 from foraywright.floor.models import Business
 from walks.services.set_arrivals import set_arrivals
@@ -56,7 +56,7 @@ def booking_getting_there(request: HttpRequest, booking: Booking, token: str, no
         "assistance_dogs": assistance_dogs(Business.objects.get().jurisdiction),
     }
     status = 422 if form.errors else 200
-    return with_a_form(render(request, "bookings/getting_there.html", context, status=status))
+    return render(request, "bookings/getting_there.html", context, status=status)
 
 
 @names_act("walk.change")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 from functools import wraps
+from typing import TypeVar
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
@@ -14,6 +15,7 @@ from bookings.models import Booking
 from foraywright.floor.door import names_act
 from foraywright.floor.links import follow_link
 
+Kept = TypeVar("Kept", bound=HttpResponseBase)
 BookingView = Callable[[HttpRequest, Booking, str, datetime], HttpResponseBase]
 
 
@@ -57,15 +59,13 @@ def refused_link(request: HttpRequest, state: str) -> HttpResponse:
     return render(request, "bookings/link_refused.html", {"state": state}, status=status)
 
 
-def kept_from_others(response: HttpResponseBase) -> HttpResponseBase:
-    """Let no cache, search engine or next site keep what the page shows."""
+def kept_from_others(response: Kept) -> Kept:
+    """Let no cache, search engine or next site keep what the page shows.
+
+    Under "no-referrer" a browser sends a form with the origin "null", which is refused; under neither get others one.
+    """
+    has_form = isinstance(response, HttpResponse) and b'method="post"' in response.content
     response["Cache-Control"] = "no-store"
-    response.headers.setdefault("Referrer-Policy", "no-referrer")
+    response["Referrer-Policy"] = "same-origin" if has_form else "no-referrer"
     response["X-Robots-Tag"] = "noindex"
-    return response
-
-
-def with_a_form(response: HttpResponse) -> HttpResponse:
-    """Under "no-referrer" a browser sends a form with the origin "null", which is refused. Other sites get none."""
-    response["Referrer-Policy"] = "same-origin"
     return response

@@ -21,7 +21,7 @@ from bookings.services.access_needs import answer_access, ask_for_access
 from bookings.services.booking_link import OPEN_AFTER_THE_LAST_WALK
 from bookings.services.declare import LIVE, declare
 from bookings.services.look_at_declarations import look_at_access_needs, look_at_declaration
-from bookings.views.by_link import by_link, by_link_with, kept_from_others, refused_link, with_a_form
+from bookings.views.by_link import by_link, by_link_with, kept_from_others, refused_link
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.links import follow_link, make_link
@@ -51,7 +51,7 @@ def booking_declarations(request: HttpRequest, booking: Booking, token: str, now
         "token": token,
         "live": booking.state in LIVE,
     }
-    return with_a_form(render(request, "bookings/declarations.html", context, status=422 if form.errors else 200))
+    return render(request, "bookings/declarations.html", context, status=422 if form.errors else 200)
 
 
 @by_link_with
@@ -105,7 +105,7 @@ def _declare(
         return redirect(back)
     context = {"person": person, "form": form, "back": back, "holder": holder, "token": token}
     context["given"] = getattr(person, "declaration", None)
-    return with_a_form(render(request, "bookings/declare.html", context, status=422 if form.errors else 200))
+    return render(request, "bookings/declare.html", context, status=422 if form.errors else 200)
 
 
 def _walk_for(request: HttpRequest, public_id: str, number: int) -> Walk:

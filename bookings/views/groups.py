@@ -26,7 +26,7 @@ from bookings.services.count_attempt import count_attempt
 from bookings.services.erase import erase_enquiry
 from bookings.services.keep_private import keep_private
 from bookings.services.quote_group import accept_quote, quote_group, send_quote_again, withdraw_quote
-from bookings.views.by_link import kept_from_others, refused_link, with_a_form
+from bookings.views.by_link import kept_from_others, refused_link
 from bookings.views.files import as_file
 from bookings.views.limits import address_of, with_retry_after
 from foraywright.floor.asking import Question, asks_anew, asks_once
@@ -102,7 +102,7 @@ def quote_page(request: HttpRequest, quote: GroupQuote, token: str) -> HttpRespo
         else:
             return redirect(reverse("booking_page", args=[booking_link(booking, now=now)]) + "?new")
     context = quote_facts(quote, now=now) | {"token": token, "refusal": refusal}
-    return with_a_form(render(request, "bookings/group_quote.html", context, status=409 if refusal else 200))
+    return render(request, "bookings/group_quote.html", context, status=409 if refusal else 200)
 
 
 @by_quote

@@ -14,7 +14,7 @@ from bookings.queries import awaiting_choice, currency_of
 from bookings.services.choose_after_call_off import choose_refund
 from bookings.services.confirm_hold import confirm_hold
 from bookings.services.extend_hold import extend_hold
-from bookings.views.by_link import by_link, with_a_form
+from bookings.views.by_link import by_link
 from foraywright.floor.asking import Question, asks_anew, asks_once
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.ids import new_secret
@@ -50,7 +50,7 @@ def booking_refund(request: HttpRequest, booking: Booking, token: str, now: date
     will = f"{amount} goes back the way that you paid it. This booking is then over; you can book anew."
     back = reverse("booking_page", args=[token])
     if page := asks_once(request, Question("Have the money back?", will, "Money back", back)):
-        return with_a_form(page)
+        return page
     with telling(request, "The money goes back the way that it was paid. You need do nothing."):
         choose_refund(booking, seen=str(waits), by="participant", now=now)
     return redirect("booking_page", token)

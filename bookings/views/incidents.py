@@ -15,7 +15,7 @@ from bookings.reporting import law_of
 from bookings.services.look_at_declarations import look_at_incident
 from bookings.services.report_incident import add_follow_up, report_incident
 from bookings.services.settle_follow_up import settle_follow_up
-from bookings.views.by_link import kept_from_others, with_a_form
+from bookings.views.by_link import kept_from_others
 from foraywright.floor.door import names_act, require
 from foraywright.floor.models import Business
 from foraywright.floor.sorted_list import Column, sorted_list
@@ -70,9 +70,9 @@ def staff_incident(request: HttpRequest, public_id: str) -> HttpResponse:
         "law": law_of(Business.objects.get().jurisdiction, timezone.localdate(incident.at)),
         "form": form,
     }
-    page = render(request, "bookings/staff_incident.html", context, status=422 if form.errors else 200)
-    kept_from_others(page)
-    return with_a_form(page)
+    return kept_from_others(
+        render(request, "bookings/staff_incident.html", context, status=422 if form.errors else 200)
+    )
 
 
 @names_act("incident.keep")

@@ -17,7 +17,7 @@ from bookings.invoices import invoice_pdf
 from bookings.models import Booking, Invoice
 from bookings.money_forms import InvoiceForm
 from bookings.services.issue_invoice import issue_invoice, issue_receipt
-from bookings.views.by_link import by_link, by_link_with, with_a_form
+from bookings.views.by_link import by_link, by_link_with
 from foraywright.floor.acts import By
 from foraywright.floor.door import names_act
 from foraywright.floor.pdf import PdfFailed
@@ -31,7 +31,7 @@ FORM = ("GET", "HEAD", "POST")
 @require_http_methods(FORM)
 def booking_invoices(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """The numbered papers of a booking; make an invoice or a receipt."""
-    return with_a_form(_page(request, booking, reverse("booking_page", args=[token]), by="participant", now=now))
+    return _page(request, booking, reverse("booking_page", args=[token]), by="participant", now=now)
 
 
 @require_safe

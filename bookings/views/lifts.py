@@ -14,7 +14,7 @@ from bookings.lift_forms import LiftForm
 from bookings.lifts import board_of, may_share
 from bookings.models import Booking, LiftShare
 from bookings.services.share_lifts import answer_lift, ask_for_lift, end_agreed, say_lift, take_lift_off
-from bookings.views.by_link import by_link, with_a_form
+from bookings.views.by_link import by_link
 
 
 @by_link
@@ -34,7 +34,7 @@ def booking_lifts(request: HttpRequest, booking: Booking, token: str, now: datet
         "open": may_share(booking, now=now),
         "is_course": booking.offering.walks.count() > 1,
     }
-    return with_a_form(render(request, "bookings/lifts.html", context, status=422 if form.errors else 200))
+    return render(request, "bookings/lifts.html", context, status=422 if form.errors else 200)
 
 
 def _done(request: HttpRequest, booking: Booking, form: LiftForm, *, now: datetime) -> bool:

@@ -15,7 +15,7 @@ from bookings.forms import NamesForm, person_label
 from bookings.models import Booking, Person
 from bookings.queries import people_of
 from bookings.services.name_people import OPEN
-from bookings.views.by_link import by_link, with_a_form
+from bookings.views.by_link import by_link
 
 LARGEST = 30 * 1024
 
@@ -48,7 +48,7 @@ def booking_names(request: HttpRequest, booking: Booking, token: str, now: datet
             form.add_error("names", fault)
         names = None if found.faults else _filled(booking, people, found.names)
     context = {"booking": booking, "token": token, "form": form, "names": names, "people": people}
-    return with_a_form(render(request, "bookings/names.html", context, status=422 if form.errors else 200))
+    return render(request, "bookings/names.html", context, status=422 if form.errors else 200)
 
 
 def _filled(booking: Booking, people: list[Person], names: object) -> NamesForm:

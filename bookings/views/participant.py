@@ -18,7 +18,7 @@ from bookings.services.move_booking import may_move
 from bookings.services.name_people import name_people
 from bookings.services.settle_money import still_to_pay
 from bookings.shown import BookingPage, booking_page_of, recalls_of
-from bookings.views.by_link import by_link, with_a_form
+from bookings.views.by_link import by_link
 from bookings.voucher_forms import UseVoucherForm
 from foraywright.floor.ids import new_secret
 from foraywright.floor.refusals import SeenOtherwise
@@ -50,7 +50,7 @@ def booking_page(request: HttpRequest, booking: Booking, token: str, now: dateti
         "to_pay": (to_pay := still_to_pay(booking)),
         "takes_cards": takes_cards() and page.live and to_pay > 0,
     }
-    return with_a_form(render(request, "bookings/booking_page.html", context, status=422 if form.errors else 200))
+    return render(request, "bookings/booking_page.html", context, status=422 if form.errors else 200)
 
 
 @by_link
@@ -79,4 +79,4 @@ def _cancel_page(
     if line is not None:
         policy = in_words(tiers_from(line.refunds.body))
     context = {"page": page, "terms": terms, "mark": terms.mark, "policy": policy, "token": token, "changed": changed}
-    return with_a_form(render(request, "bookings/cancel.html", context, status=409 if changed else 200))
+    return render(request, "bookings/cancel.html", context, status=409 if changed else 200)

@@ -20,7 +20,7 @@ from bookings.models import Booking, FormSent
 from bookings.queries import currency_of, people_of
 from bookings.services.change_party import change_party, change_terms
 from bookings.services.move_booking import may_move, move_booking, move_terms
-from bookings.views.by_link import by_link, with_a_form
+from bookings.views.by_link import by_link
 from curriculum.queries import accounts_in_use
 from foraywright.floor.acts import By
 from foraywright.floor.door import names_act
@@ -38,7 +38,7 @@ Act = Callable[[str, str], Booking]
 @require_http_methods(["GET", "HEAD", "POST"])
 def booking_change(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """Who comes, changed by whoever booked."""
-    return with_a_form(_change(request, booking, reverse("booking_page", args=[token]), by="participant", now=now))
+    return _change(request, booking, reverse("booking_page", args=[token]), by="participant", now=now)
 
 
 @names_act("booking.change")
@@ -52,7 +52,7 @@ def staff_change(request: HttpRequest, code: str) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def booking_move(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """Another walk, chosen by whoever booked."""
-    return with_a_form(_move(request, booking, reverse("booking_page", args=[token]), by="participant", now=now))
+    return _move(request, booking, reverse("booking_page", args=[token]), by="participant", now=now)
 
 
 @names_act("booking.change")

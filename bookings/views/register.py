@@ -19,7 +19,7 @@ from bookings.register import DayRegister, register_of
 from bookings.services.look_at_declarations import look_at_declaration
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.views.attendance import key_of
-from bookings.views.by_link import kept_from_others, with_a_form
+from bookings.views.by_link import kept_from_others
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.telling import telling
 from walks.models import WalkStart
@@ -46,9 +46,7 @@ def staff_day_register(request: HttpRequest, public_id: str, number: int) -> Htt
         "started": WalkStart.objects.filter(walk=walk).first(),
         "copies": walk.register_copies.filter(kept_until__gt=now).select_related("taken_by"),
     }
-    page = render(request, "bookings/staff_day_register.html", context)
-    kept_from_others(page)
-    return with_a_form(page)
+    return kept_from_others(render(request, "bookings/staff_day_register.html", context))
 
 
 def _ticks(sent: QueryDict, register: DayRegister, *, now: datetime) -> list[Tick]:

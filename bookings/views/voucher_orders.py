@@ -19,7 +19,7 @@ from bookings.services.count_attempt import count_attempt
 from bookings.services.issue_voucher import VALID
 from bookings.services.order_voucher import order_voucher
 from bookings.services.start_card_payment import start_voucher_payment
-from bookings.views.by_link import kept_from_others, refused_link, with_a_form
+from bookings.views.by_link import kept_from_others, refused_link
 from bookings.views.cards import ORDERED_HERE, to_the_card
 from bookings.views.limits import address_of, with_retry_after
 from bookings.voucher_forms import OrderVoucherForm
@@ -87,7 +87,7 @@ def voucher_order(request: HttpRequest, order: VoucherOrder, token: str) -> Http
         "transfer_code": transfer_code(order.currency, order.value_minor, reference),
         "takes_cards": takes_cards(),
     }
-    return with_a_form(render(request, "bookings/voucher_order.html", context))
+    return render(request, "bookings/voucher_order.html", context)
 
 
 @by_order

@@ -23,7 +23,7 @@ from bookings.services.issue_voucher import issue_voucher
 from bookings.services.pay_by_voucher import pay_by_voucher
 from bookings.services.pay_voucher_back import pay_voucher_back, why_not_paid_back
 from bookings.views.asking_why import ask_with_a_form
-from bookings.views.by_link import by_link, by_link_with, with_a_form
+from bookings.views.by_link import by_link, by_link_with
 from bookings.views.limits import LOOK_UPS, address_of
 from bookings.voucher_forms import GuideVoucherForm, SellVoucherForm, UseVoucherForm, VoucherRefundForm
 from bookings.voucher_print import voucher_pdf
@@ -162,7 +162,7 @@ def booking_choose_voucher(request: HttpRequest, booking: Booking, token: str, n
     will = f"You get a voucher for {amount}, and not the money. Whoever has its code can use it."
     back = reverse("booking_page", args=[token])
     if page := asks_once(request, Question("Take a voucher?", will, "A voucher for all of it", back)):
-        return with_a_form(page)
+        return page
     with telling(request, "Your voucher stands on this page. Keep its code."):
         choose_voucher(booking, seen=str(waits), by="participant", now=now)
     return redirect("booking_page", token)

@@ -19,7 +19,7 @@ from bookings.register import register_of
 from bookings.services.add_walk_up import add_walk_up
 from bookings.services.declare import declare
 from bookings.services.settle_walk_up import settle_walk_up
-from bookings.views.by_link import kept_from_others, with_a_form
+from bookings.views.by_link import kept_from_others
 from bookings.views.public import show_refusal
 from bookings.walk_up_forms import WalkUpForm
 from bookings.walk_ups import walk_ups_of
@@ -94,6 +94,4 @@ def staff_declare(request: HttpRequest, public_id: str, number: int, person: str
             declare(whose, form.answers(), said_by=form.said_by(), rules=rules_in_force(), by=staff(request), now=now)
         return redirect("staff_day_register", public_id, number)
     context = {"walk": walk, "start": walk.local_start, "person": whose, "form": form}
-    page = render(request, "bookings/staff_declare.html", context, status=422 if form.errors else 200)
-    kept_from_others(page)
-    return with_a_form(page)
+    return kept_from_others(render(request, "bookings/staff_declare.html", context, status=422 if form.errors else 200))
