@@ -1,18 +1,30 @@
 """What needs a person today: one register of what is looked for, most pressing first, and who may act on it.
 
-A new kind is a function `(now) -> Iterator[Need]` in bookings/needs/ with a fixed number of queries, and a line here.
+A new kind is a function `(now) -> Iterator[Need]` in bookings/needs/ with a fixed number of queries, and a line here;
+one that looks into the accounts is `(now, accounts)`, and its line says `ByAccounts`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 
 from bookings.needs import incidents, making, money, papers, people, walks_ahead
 from bookings.needs.need import Need
+from curriculum.queries import AccountInUse, accounts_in_use
 from foraywright.floor.compute.permissions import Actor, Subject, may
 
-KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
+
+@dataclass(frozen=True, slots=True)
+class ByAccounts:
+    """A kind that is found in the accounts in use, which are read once for all such kinds."""
+
+    look: Callable[[datetime, Mapping[str, AccountInUse]], Iterator[Need]]
+
+
+KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]] | ByAccounts], ...] = (
     ("house.keep", making.first_walk),
     ("house.keep", making.worker_faults),
     ("booking.see", people.letters),
@@ -22,7 +34,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("walk.see", walks_ahead.without_cover),
     ("site.see", walks_ahead.outside_permission),
     ("site.see", walks_ahead.uninsured),
-    ("walk.assess", walks_ahead.assessments),
+    ("walk.assess", ByAccounts(walks_ahead.assessments)),
     ("walk_up.settle", people.walk_ups),
     ("incident.keep", incidents.follow_ups),
     ("walk.call_off", walks_ahead.broken_limits),
@@ -38,7 +50,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("money.handle", money.chargebacks),
     ("money.handle", money.card_pages),
     ("booking.see", people.offers),
-    ("account.review", making.reviews),
+    ("account.review", ByAccounts(making.reviews)),
     ("site.edit", walks_ahead.unknown_zones),
     ("walk.publish", walks_ahead.out_of_feeds),
     ("walk.schedule", walks_ahead.low_water),
@@ -47,15 +59,19 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]]], ...] = (
     ("site.see", papers.permissions),
     ("site.see", papers.cover),
     ("guide.see", papers.certificates),
-    ("account.review", making.unsigned),
+    ("account.review", ByAccounts(making.unsigned)),
 )
 """The act that whoever reads the line must be allowed, and what is looked for."""
 
 
 def kinds_of_need(actor: Actor, *, now: datetime) -> list[list[Need]]:
     """What waits for `actor`, kind by kind, empty kinds left out. About fifty queries however much there is."""
+    accounts = cache(accounts_in_use)
     allowed = ((act, look) for act, look in KINDS if not may(actor, act))
-    found = [[one for one in look(now) if _may_act(actor, act, one)] for act, look in allowed]
+    asked = (
+        (act, look.look(now, accounts()) if isinstance(look, ByAccounts) else look(now)) for act, look in allowed
+    )
+    found = [[one for one in needs if _may_act(actor, act, one)] for act, needs in asked]
     return [kind for kind in found if kind]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 
 from django.db.models import Count, Min
@@ -13,7 +13,7 @@ from bookings.models import WorkerFault
 from bookings.needs.need import Need, counted, day_of
 from curriculum.models import Document
 from curriculum.pairs import review_due
-from curriculum.queries import accounts_in_use
+from curriculum.queries import AccountInUse
 from walks.models import Offering, PlanProposal, SeasonPlan
 
 NAMED = 6
@@ -43,17 +43,16 @@ def worker_faults(now: datetime) -> Iterator[Need]:
         yield Need(words, reverse("staff_today"))
 
 
-def reviews(now: datetime) -> Iterator[Need]:
-    """Signed accounts that may not be issued until somebody has reviewed them. Two queries."""
-    accounts = accounts_in_use()
+def reviews(now: datetime, accounts: Mapping[str, AccountInUse]) -> Iterator[Need]:
+    """Signed accounts that may not be issued until somebody has reviewed them. No query with the pairs at hand."""
     for key, reasons in review_due(accounts, today=timezone.localdate(now)).items():
         words = f"{accounts[key].account.vernacular()} is not issued until it is reviewed: {' '.join(reasons)}"
         yield Need(words, reverse("staff_account", args=[key]))
 
 
-def unsigned(now: datetime) -> Iterator[Need]:
-    """How many accounts nobody has signed. Two queries."""
-    names = [one.account.vernacular() for one in accounts_in_use().values() if one.sign_off is None]
+def unsigned(now: datetime, accounts: Mapping[str, AccountInUse]) -> Iterator[Need]:
+    """How many accounts nobody has signed. No query."""
+    names = [one.account.vernacular() for one in accounts.values() if one.sign_off is None]
     if names:
         words = f"{counted(len(names), 'account is', 'accounts are')} not signed: {', '.join(names[:NAMED])}."
         yield Need(words, reverse("staff_curriculum"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping
 from datetime import datetime, timedelta
 from itertools import groupby
 from zoneinfo import available_timezones
@@ -15,8 +15,7 @@ from bookings.adults import broken_lines
 from bookings.coming import comings
 from bookings.models import OutboxMessage
 from bookings.needs.need import Need, counted, day_of, guides_of, named, page_of
-from curriculum.queries import accounts_in_use
-from foraywright.floor.models import Business
+from curriculum.queries import AccountInUse
 from walks.assessment_state import UNSIGNED, states_of
 from walks.feeds.following import left_out
 from walks.guides import walks_without_cover
@@ -56,12 +55,12 @@ def uninsured(now: datetime) -> Iterator[Need]:
         yield Need(f"{named(walk)} has no insurance cover.", reverse("staff_covers"), walk.local_date)
 
 
-def assessments(now: datetime) -> Iterator[Need]:
-    """Walks of the next fourteen days that may not start on their assessment. Some seventeen queries in all."""
+def assessments(now: datetime, accounts: Mapping[str, AccountInUse]) -> Iterator[Need]:
+    """Walks of the next fourteen days that may not start on their assessment. Some fifteen queries in all."""
     walks = list(with_everything(_published(now, TO_SIGN)))
     if not walks:
         return
-    states = states_of(walks, accounts_in_use(), comings(walks, now=now))
+    states = states_of(walks, accounts, comings(walks, now=now))
     for walk in walks:
         if not states[walk.pk].holds:
             word = "not signed" if states[walk.pk].word == UNSIGNED else "stale"
@@ -115,9 +114,8 @@ def below_fewest(now: datetime) -> Iterator[Need]:
 
 
 def out_of_feeds(now: datetime) -> Iterator[Need]:
-    """Published walks to come that are missing from the calendars that people follow. Five queries."""
-    business = Business.objects.first()
-    for walk in left_out(business, now=now) if business else ():
+    """Published walks to come that are missing from the calendars that people follow. Four queries."""
+    for walk in left_out(now=now):
         words = (
             f"{named(walk)} is missing from the calendars that people follow: something in its record cannot be said "
             "there. Look through its title, times and place and save what is odd anew. If nothing is, call whoever "

@@ -123,12 +123,15 @@ def test_a_departure_that_leaves_a_child_with_one_adult_is_told(world: World) ->
     assert any("Of 1 letter to parties with children 1 went out." in one for one in words(OFFICE, world))
 
 
-def test_a_walk_that_no_calendar_can_say_is_told_with_what_to_do(world: World) -> None:
+def test_a_walk_that_no_calendar_can_say_is_told_with_what_to_do(
+    world: World, caplog: pytest.LogCaptureFixture
+) -> None:
     assert not any("missing from the calendars" in one for one in words(OFFICE, world))
     Slug.objects.filter(object_id=world.offering.public_id).delete()
     (told,) = (one for one in words(OFFICE, world) if "missing from the calendars" in one)
     assert told.startswith("“The bare wood” on 3 October 2026 is missing")
     assert "Look through its title, times and place" in told
+    assert not caplog.records, "the log hears it from the calendars, not from each look at Today"
     assert not any("missing from the calendars" in one for one in words(OFFICE, world, days=20))
 
 
@@ -156,6 +159,12 @@ def queries(world: World) -> int:
     return len(ran)
 
 
+def test_the_accounts_are_read_once(world: World) -> None:
+    with CaptureQueriesContext(connection) as ran:
+        what_needs_somebody(OFFICE, now=Walk.objects.earliest("starts_at").starts_at - timedelta(days=6))
+    assert sum('FROM "curriculum_taxon" ORDER BY' in one["sql"] for one in ran) == 1
+
+
 def test_more_signed_walks_cost_no_more_queries(world: World) -> None:
     sign(world, now=world.now)
     few = queries(world)
@@ -164,4 +173,4 @@ def test_more_signed_walks_cost_no_more_queries(world: World) -> None:
         draft = schedule_walk(world.plan(session, title=f"Walk {day}"), by=world.olive, now=world.now)
         world.offering = publish_walk(draft, by=world.olive, now=world.now)
         sign(world, now=world.now)
-    assert queries(world) == few <= 73
+    assert queries(world) == few <= 70

@@ -39,20 +39,34 @@ def calendar(
 
     A walk that cannot be said is left out and logged: one bad row must not empty everybody's calendar.
     """
-    said, left_out = [], []
-    events: list[bytes] = []
     organiser = (business.name, business.email) if method else ("", "")
+    said, left_out = _events(walks, entry_of, organiser)
+    for walk, fault in left_out:
+        logger.error("Walk %s was left out of a calendar: %s", walk.public_id, fault)
+    frame = frame_of(name or f"Walks of {business.name}", address=address, method=method)
+    for zone in _zones([walk for walk, _ in said]):
+        frame.add_component(zone)
+    events = [event for _, event in said]
+    return Rendered(joined(frame, events), tuple(walk.public_id for walk, _ in left_out))
+
+
+def unsayable(walks: Iterable[Walk], entry_of: EntryOf) -> list[Walk]:
+    """Those of `walks` that a calendar leaves out. Nothing is logged: whoever asks says it to somebody."""
+    return [walk for walk, _ in _events(walks, entry_of, ("", ""))[1]]
+
+
+def _events(
+    walks: Iterable[Walk], entry_of: EntryOf, organiser: tuple[str, str]
+) -> tuple[list[tuple[Walk, bytes]], list[tuple[Walk, str]]]:
+    """Each walk with its event, and each that cannot be said with the kind of fault."""
+    said: list[tuple[Walk, bytes]] = []
+    left_out: list[tuple[Walk, str]] = []
     for walk in walks:
         try:
-            events.append(event_text(facts_of(entry_of(walk), organiser)))
-            said.append(walk)
+            said.append((walk, event_text(facts_of(entry_of(walk), organiser))))
         except Exception as fault:  # whatever is wrong with one row
-            logger.error("Walk %s was left out of a calendar: %s", walk.public_id, type(fault).__name__)
-            left_out.append(walk.public_id)
-    frame = frame_of(name or f"Walks of {business.name}", address=address, method=method)
-    for zone in _zones(said):
-        frame.add_component(zone)
-    return Rendered(joined(frame, events), tuple(left_out))
+            left_out.append((walk, type(fault).__name__))
+    return said, left_out
 
 
 def joined(frame: Calendar, events: Iterable[bytes]) -> bytes:

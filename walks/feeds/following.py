@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from curriculum.queries import SPECIES_FEED
 from foraywright.floor.models import Business, FeedRevision
-from walks.feeds.calendar import calendar
+from walks.feeds.calendar import calendar, unsayable
 from walks.feeds.entries import Entry, addresses, feed_walks, public_entries, published_walks, still_shown
 from walks.models import Guide, Site, Theme, Walk
 from walks.queries import offering_slugs
@@ -48,14 +48,13 @@ class WalksFeed:
         return calendar(walks, entry_of, business, name=self.name, address=address).content
 
 
-def left_out(business: Business, *, now: datetime) -> list[Walk]:
+def left_out(*, now: datetime) -> list[Walk]:
     """The walks to come that no feed holds, since something in their rows cannot be said in one. Four queries.
 
     How full they are is left aside: that can always be said.
     """
     slugs, walks = offering_slugs(), list(feed_walks(today=timezone.localdate(now), among=Q(ends_at__gt=now)))
-    rendered = calendar(walks, lambda one: Entry(one, *addresses(slugs[one.offering.public_id])), business)
-    return [one for one in walks if one.public_id in rendered.left_out]
+    return unsayable(walks, lambda one: Entry(one, *addresses(slugs[one.offering.public_id])))
 
 
 def revision(feed: str) -> int:
