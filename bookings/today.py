@@ -68,9 +68,7 @@ def kinds_of_need(actor: Actor, *, now: datetime) -> list[list[Need]]:
     """What waits for `actor`, kind by kind, empty kinds left out. About fifty queries however much there is."""
     accounts = cache(accounts_in_use)
     allowed = ((act, look) for act, look in KINDS if not may(actor, act))
-    asked = (
-        (act, look.look(now, accounts()) if isinstance(look, ByAccounts) else look(now)) for act, look in allowed
-    )
+    asked = ((act, look.look(now, accounts()) if isinstance(look, ByAccounts) else look(now)) for act, look in allowed)
     found = [[one for one in needs if _may_act(actor, act, one)] for act, needs in asked]
     return [kind for kind in found if kind]
 

@@ -29,6 +29,8 @@ from walks.models import (
 )
 from walks.ratio_conditions import conditions_of
 
+CERTIFICATES = "walk_guides__guide__certificates"
+
 
 @dataclass(frozen=True, slots=True)
 class WalkLimits:
@@ -151,18 +153,24 @@ def with_everything(walks: QuerySet[Walk]) -> QuerySet[Walk]:
 
 def public_offerings() -> QuerySet[Offering]:
     """Published and called-off offerings with their walks, sites and guides. Four queries."""
-    walks = Walk.objects.select_related("site", "theme").prefetch_related("walk_guides__guide__certificates")
+    walks = Walk.objects.select_related("site", "theme").prefetch_related(CERTIFICATES)
+    related = _public().select_related("theme", "prices", "ratios", "refunds")
+    return related.prefetch_related(Prefetch("walks", queryset=walks))
+
+
+def _public() -> QuerySet[Offering]:
     shown = Q(state=Offering.State.PUBLISHED) | Q(state=Offering.State.CALLED_OFF, published_at__isnull=False)
-    return (
-        Offering.objects.filter(shown, private=False)
-        .select_related("theme", "prices", "ratios", "refunds")
-        .prefetch_related(Prefetch("walks", queryset=walks))
-    )
+    return Offering.objects.filter(shown, private=False)
 
 
 def programme(*, now: datetime) -> list[Offering]:
-    """What the public programme lists: offerings with a walk still to come, by their next walk. Four queries."""
-    coming = public_offerings().filter(walks__ends_at__gt=now).distinct()
+    """What the public programme lists: offerings with a walk still to come, by their next walk. Ten queries.
+
+    What hundreds of walks share (sites, themes, price lists) is read once each, not once for every walk.
+    """
+    walks = Walk.objects.prefetch_related("site", "theme", CERTIFICATES)
+    related = ("theme", "prices", "ratios", "refunds", Prefetch("walks", queryset=walks))
+    coming = _public().filter(walks__ends_at__gt=now).distinct().prefetch_related(*related)
     return sorted(coming, key=lambda one: min(walk.starts_at for walk in one.walks.all() if walk.ends_at > now))
 
 

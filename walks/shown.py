@@ -6,13 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import prefetch_related_objects
-
 from curriculum.compute.expected import Ground, expectation
 from curriculum.queries import AccountInUse, vocabulary
 from walks.compute.occupancy import occupancy, tightest
 from walks.models import GuideCertificate, Offering, Walk, WalkGuide
-from walks.queries import WalkLimits, limits_of
+from walks.queries import WalkLimits, limits_of, wanted_by
 
 NAMED_IN_SEASON = 3
 FIRST_AIDERS = {1: "a first-aider", 2: "both first-aiders"}
@@ -57,16 +55,17 @@ def dated(walk: Walk, limits: WalkLimits) -> DatedWalk:
 def listed(
     offerings: Sequence[Offering], slugs: Mapping[str, str], accounts: Mapping[str, AccountInUse], *, now: datetime
 ) -> list[Listed]:
-    """`offerings` of the programme as rows. Four queries whatever their number."""
-    prefetch_related_objects(list(offerings), "theme__theme_taxa__taxon", "walks__theme__theme_taxa__taxon")
-    limits = limits_of([walk for one in offerings for walk in one.walks.all()])
-    return [_row(one, slugs.get(one.public_id, ""), limits, accounts, now=now) for one in offerings]
+    """`offerings` of the programme as rows. Three queries whatever their number."""
+    walks = [walk for one in offerings for walk in one.walks.all()]
+    limits, wanted = limits_of(walks), wanted_by(walks)
+    return [_row(one, slugs.get(one.public_id, ""), limits, wanted, accounts, now=now) for one in offerings]
 
 
 def _row(
     offering: Offering,
     slug: str,
     limits: Mapping[int, WalkLimits],
+    wanted: Mapping[int, Sequence[str]],
     accounts: Mapping[str, AccountInUse],
     *,
     now: datetime,
@@ -83,13 +82,12 @@ def _row(
         left=left,
         price=offering.prices.body["by_band"]["adult"],
         currency=offering.prices.body["currency"],
-        in_season=in_season(coming[0].walk, accounts),
+        in_season=in_season(coming[0].walk, wanted[coming[0].walk.pk], accounts),
     )
 
 
-def in_season(walk: Walk, accounts: Mapping[str, AccountInUse]) -> tuple[str, ...]:
-    """Common names of what the theme wants and may be met, likeliest first. No query with them prefetched."""
-    keys = walk.covers or [one.taxon.key for one in walk.subject.theme_taxa.all()]
+def in_season(walk: Walk, keys: Sequence[str], accounts: Mapping[str, AccountInUse]) -> tuple[str, ...]:
+    """Common names of those of the taxa `keys` that `walk` may meet, likeliest first. No query."""
     wanted = [accounts[key].account for key in keys if key in accounts]
     ground = Ground(frozenset(walk.site.habitats), frozenset(walk.site.host_trees))
     met = expectation(wanted, day=walk.local_date, ground=ground, wanted=keys, vocabulary=vocabulary())

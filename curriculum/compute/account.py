@@ -9,6 +9,7 @@ import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
+from functools import cached_property
 from typing import TypeAlias
 
 STAGES = ("young", "mature")
@@ -132,9 +133,12 @@ class Citation:
     supports: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Account:
-    """Everything recorded about one taxon. `taxon` is a stable id and is not a name."""
+    """Everything recorded about one taxon. `taxon` is a stable id and is not a name.
+
+    Without slots: lists ask a hundred walks for the same habitats and hosts, which are worked out once.
+    """
 
     taxon: str
     group: str
@@ -180,22 +184,22 @@ class Account:
         found = (self._given(stage, character) for stage in (ALL, *STAGES))
         return tuple(sorted(set().union(*(one for one in found if isinstance(one, frozenset)))))
 
-    @property
+    @cached_property
     def habitats(self) -> tuple[str, ...]:
         """Keys of the habitats, sorted; empty where unknown."""
         return self.states("habitat")
 
-    @property
+    @cached_property
     def substrates(self) -> tuple[str, ...]:
         """Keys of what it grows on, sorted; empty where unknown."""
         return self.states("substrate")
 
-    @property
+    @cached_property
     def hosts(self) -> tuple[str, ...]:
         """Keys of the trees or weeds that it grows with or on, sorted; empty where unknown."""
         return self.states("host")
 
-    @property
+    @cached_property
     def growth(self) -> tuple[str, ...]:
         """Keys of the ways in which it stands together, sorted; empty where unknown."""
         return self.states("growth")

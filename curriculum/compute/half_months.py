@@ -9,6 +9,7 @@ It must not be taken for a chance of meeting the taxon: the season model compute
 
 import datetime
 from collections.abc import Collection
+from functools import lru_cache
 
 HALF_MONTHS = 24
 OUT, EDGE, IN, RISING, PEAK = 0.0, 1 / 3, 2 / 3, 5 / 6, 1.0
@@ -21,6 +22,11 @@ def half_month(day: datetime.date) -> int:
 
 def half_month_weights(months: Collection[int], peak: Collection[int] = ()) -> tuple[float, ...]:
     """24 weights from 0 (not out) to 1 (at its best); months are numbered 1 to 12, and peak months count as season."""
+    return _weights(frozenset(months), frozenset(peak))
+
+
+@lru_cache(maxsize=1_000)
+def _weights(months: frozenset[int], peak: frozenset[int]) -> tuple[float, ...]:
     levels = [_level(half // 2 + 1, months, peak) for half in range(HALF_MONTHS)]
     return tuple(_stepped(levels, half) for half in range(HALF_MONTHS))
 

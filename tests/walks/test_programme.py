@@ -15,7 +15,7 @@ from bookings.services.call_off_walk import call_off_walk
 from tests.cast import World
 from tests.conftest import NOW
 from walks.models import Offering
-from walks.queries import offering_slugs
+from walks.queries import offering_slugs, programme
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
 
@@ -103,6 +103,15 @@ def test_thirty_walks_cost_no_more_queries_than_three(client: Client, world: Wor
         publish_walk(one, by=world.olive, now=world.now)
     assert client.get("/").content.decode().count("<h3>") == 30
     assert queries_of(client, address) == few
+
+
+def test_what_walks_share_is_read_once(world: World) -> None:
+    published(world, 2)
+    found = programme(now=world.now)
+    assert len(found) == 3
+    for shared in ("prices", "ratios", "refunds", "theme"):
+        assert len({id(getattr(one, shared)) for one in found}) == 1, shared
+    assert len({id(one.walks.all()[0].site) for one in found}) == 1
 
 
 def test_a_course_shows_all_its_days(client: Client, world: World) -> None:
