@@ -9,16 +9,24 @@ from functools import partial
 import pytest
 from django.db.models import Sum
 
-from bookings.models import BankLine, Booking, DiscountUse, Transfer
+from bookings.card_provider import practice_notice, signed_notice
+from bookings.models import BankLine, Booking, DiscountUse, Transfer, Voucher
 from bookings.queries import balance, coming_back, paid
 from bookings.services.book_places import book_places
 from bookings.services.issue_voucher import issue_voucher
 from bookings.services.keep_discount_code import Terms, issue_discount_code
 from bookings.services.match_bank_line import match_bank_line, return_bank_line
+from bookings.services.note_chargeback import note_chargeback
+from bookings.services.order_voucher import order_voucher
 from bookings.services.pay_by_voucher import pay_by_voucher
+from bookings.services.pay_voucher_back import pay_voucher_back
+from bookings.services.receive_card_notice import receive_card_notice
+from bookings.services.settle_chargeback import settle_chargeback
+from bookings.services.start_card_payment import start_voucher_payment
 from bookings.services.take_in_statement import take_in_and_match
-from bookings.vouchers import left_on
+from bookings.vouchers import left_on, taken_off
 from foraywright.floor.ids import new_secret
+from foraywright.floor.models import Business
 from tests.bookings.race import together
 from tests.bookings.statements import Entry, statement
 from tests.bookings.test_places_races import another
@@ -83,3 +91,32 @@ def test_a_bank_line_that_two_people_match_and_one_sends_back_is_settled_once(re
         sums[debit] += amount
         sums[credit] -= amount
     assert (sums["unmatched"], sums["bank"]) == (0, 1800 if line.booking else 0)
+
+
+def test_eight_notices_of_one_card_payment_issue_one_voucher(real_world: World) -> None:
+    world = real_world
+    Business.objects.update(is_demonstration=True)
+    order = order_voucher(5000, key="k", by="participant", now=world.now)
+    payment = start_voucher_payment(order, by="participant", now=world.now)
+    told = [practice_notice(payment, "pay") for _ in range(8)]
+    acts = [partial(receive_card_notice, payment, signed_notice(payment, one), now=world.now) for one in told if one]
+    assert kinds(together(acts)) == {"done": 8}
+    voucher = Voucher.objects.get()
+    assert (left_on(voucher), voucher.transfers.filter(kind="payment").count()) == (5000, 1)
+
+
+def test_a_voucher_is_spent_or_paid_back_or_taken_off_and_never_twice(real_world: World) -> None:
+    world = real_world
+    voucher = issue_voucher(value_minor=5000, into="cash", key=new_secret(), by=world.olive, now=world.now)
+    noted = note_chargeback(voucher, None, amount_minor=2000, key=new_secret(), by=world.olive, now=world.now)
+    settle = partial(settle_chargeback, noted, state="taken_off", reason="", by=world.olive, now=world.now)
+    bookings = [book(world, offering) for offering in two_offerings(world) for _ in range(3)]
+    spend = [partial(pay_by_voucher, one, voucher.code, by="participant", now=world.now) for one in bookings]
+    told = {"out_of": "cash", "reason": "Changed their mind.", "by": world.olive, "now": world.now}
+    back = [partial(pay_voucher_back, voucher, seen=left, **told) for left in (5000, 3000, 1200)]
+    outcomes = together([settle, *spend, *back])
+    assert not [one for one in outcomes if one.kind == "fault"]
+    spent = sum(paid(one) for one in bookings)
+    went = sum(voucher.transfers.filter(kind="refund").values_list("amount_minor", flat=True))
+    assert taken_off(voucher) == min(2000, 5000 - spent - went)
+    assert left_on(voucher) == 5000 - spent - went - taken_off(voucher)
