@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from urllib.parse import urlsplit
 
 import pytest
@@ -22,6 +23,7 @@ from tests.house.addresses import our_views
 from walks.queries import slug_of
 
 PAGES_OF_ONE_KIND = 3
+FIELDS = "input:not([type=hidden]), select, textarea"
 # What only some of their kind link to: a full walk its waiting list, a past one the certificates of attendance, a
 # booking to come the page of its move. Codes are drawn anew each time, so a few of a kind would be others each time.
 MORE_OF_A_KIND = dict.fromkeys(
@@ -140,12 +142,27 @@ def _links(answer: object) -> list[str]:
     if not answer["Content-Type"].startswith("text/html") or answer.streaming:
         return [answer["Location"]] if answer.status_code == 302 else []
     page = BeautifulSoup(answer.content, "html.parser")
-    refused = page.select("form[method=post]") and answer.get("Referrer-Policy") == "no-referrer"
-    assert not refused, f"{answer.request['PATH_INFO']}: a browser sends its form with the origin “null”"
-    assert not page.select("form form"), f"{answer.request['PATH_INFO']}: a browser's button is in neither form"
+    for why in _why_not_sent(answer, page):
+        pytest.fail(f"{answer.request['PATH_INFO']}: {why}")
     links = [one["href"].removeprefix(settings.SITE_ADDRESS) for one in page.select("a[href]")]
     links += [one["action"] for one in page.select("form[method=get][action]")]
     return [one.partition("#")[0] for one in links if one.startswith("/")]
+
+
+def _why_not_sent(answer: object, page: BeautifulSoup) -> Iterator[str]:
+    """What keeps a browser from sending the forms of a page, which a client without one does not notice."""
+    forms = page.select("form[method=post]")
+    if forms and answer.get("Referrer-Policy") == "no-referrer":
+        yield "a browser sends its form with the origin “null”"
+    if page.select("form form"):
+        yield "a browser's button is in neither form"
+    for form in forms:
+        if not form.select("[name=csrfmiddlewaretoken]"):
+            yield "a form without its seal"
+        if form.select(FIELDS) and not form.select("button:not([type=button]), input[type=submit]"):
+            yield "a form without a button"
+        if form.select("input[type=file]") and form.get("enctype") != "multipart/form-data":
+            yield "a form that sends the name of a file, and not the file"
 
 
 def signed_in(name: str) -> Client:
