@@ -143,14 +143,14 @@ class Unbroken(RuleBasedStateMachine):
             for line in lines:
                 before = self.slack.get((walk.pk, line.key))
                 worse = line.slack < 0 and before is not None and line.slack < before and not came
-                told = walk.starts_at <= self.now or self._told_of(walk)  # what has begun is not ahead any more
-                assert not worse or (left and told), (walk, line)
+                assert not worse or (left and self._told_of(walk)), (walk, line)
                 self.slack[walk.pk, line.key] = line.slack
             self.coming[walk.pk] = coming
         self.over = over
 
     def _told_of(self, walk: Walk) -> bool:
-        return any(named(walk) in one.words for one in broken_limits(self.now))
+        """Whether somebody is told; of what has begun nobody is: it is not ahead any more."""
+        return walk.starts_at <= self.now or any(named(walk) in one.words for one in broken_limits(self.now))
 
     def what_the_pages_show_is_what_is_taken(self, walks: list[Walk]) -> None:
         if not Booking.objects.filter(state="held", held_until__lte=self.now).exists():
