@@ -80,7 +80,7 @@ def _line(person: Person, names: dict[int, str], labels: dict[str, str]) -> Regi
     return RegisterLine(
         person=person,
         name=names[person.pk],
-        band=labels.get(person.band, person.band),
+        band="leader" if person.is_leader else labels.get(person.band, person.band),
         in_charge=in_charge,
         in_pool=person.band != ADULT and not in_charge,
     )

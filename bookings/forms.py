@@ -296,8 +296,9 @@ def band_label(band: str, offering: Offering) -> str:
 
 
 def person_label(person: Person, offering: Offering) -> str:
-    """A person's age band, and the concession that they pay."""
-    band, concession = band_label(person.band, offering), prices_of(offering).concession(person.concession)
+    """A person's age band, or that they lead the group, and the concession that they pay."""
+    band = "Leader" if person.is_leader else band_label(person.band, offering)
+    concession = prices_of(offering).concession(person.concession)
     return f"{band}, {concession.label}" if concession is not None else band
 
 

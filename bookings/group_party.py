@@ -16,7 +16,10 @@ def people_of_group(quote: GroupQuote) -> list[Person]:
     """Everybody of the quoted group, not yet saved: leaders first, then other adults, then children by age."""
     policy = ratio_policy(quote.offering.ratios)
     order = [ADULT, *(band.key for band in policy.bands)]
-    return new_people([ADULT] * quote.leaders + sorted(quote.bands, key=order.index), (), policy)
+    people = new_people([ADULT] * quote.leaders + sorted(quote.bands, key=order.index), (), policy)
+    for one in people[: quote.leaders]:
+        one.is_leader = True
+    return people
 
 
 def charge_of(people: Sequence[Person], leaders: int) -> dict[int, int]:

@@ -67,11 +67,10 @@ def quote_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
 def quote_letter_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
     """What the letter with the quote says, for its templates; it makes a new link."""
     facts = quote_facts(quote, now=now)
-    leaders = f"{quote.leaders} leader{'' if quote.leaders == 1 else 's'} of your own"
     token = quote_link(quote, now=now)
     return facts | {
         "dates": [date_of(walk) for walk in facts["days"]],
-        "people": [*facts["who"], leaders],
+        "people": [*facts["who"], f"{quote.leaders_in_words} of your own"],
         "group": quote.enquiry.group,
         "amount": quote.total_minor,
         "currency": quote.currency,

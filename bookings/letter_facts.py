@@ -105,7 +105,7 @@ def band_words(offering: Offering) -> dict[str, str]:
 
 
 def _who(person: Person, labels: dict[str, str]) -> str:
-    label = labels.get(person.band, person.band)
+    label = "leader" if person.is_leader else labels.get(person.band, person.band)
     return f"{one_line(person.name)} ({label})" if person.name else label
 
 

@@ -63,6 +63,11 @@ class GroupQuote(models.Model):
         help_text="What it became; a later quote of the same walk changes the same booking",
     )
 
+    @property
+    def leaders_in_words(self) -> str:
+        """ "2 leaders"."""
+        return f"{self.leaders} leader{'' if self.leaders == 1 else 's'}"
+
     class Meta:
         constraints = [
             # A quote with two prices, or with none, could not be invoiced.

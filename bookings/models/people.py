@@ -57,6 +57,9 @@ class Person(models.Model):
         null=True, blank=True, help_text="Youngest age of the band: what the ratios count with; empty for not known"
     )
     concession = models.CharField(max_length=20, blank=True, help_text="Key of the lower price that they pay, if any")
+    is_leader = models.BooleanField(
+        default=False, help_text="An adult of a school or club who leads its group, and pays nothing"
+    )
     guardian = models.ForeignKey(
         "self",
         null=True,

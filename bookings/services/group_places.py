@@ -93,11 +93,15 @@ def _change_people(booking: Booking, wanted: list[Person], leaders: int, walks: 
 
 def _those_who_stay(wanted: Sequence[Person], before: Sequence[Person]) -> list[Person]:
     """`wanted`, each filled by somebody of that band who was there before: leaders first, then those with a name."""
-    leading = {one.guardian_id for one in before}
     there: dict[str, list[Person]] = defaultdict(list)
-    for one in sorted(before, key=lambda one: (one.pk not in leading, not one.name, one.pk), reverse=True):
+    for one in sorted(before, key=lambda one: (not one.is_leader, not one.name, one.pk), reverse=True):
         there[one.band].append(one)
-    return [there[one.band].pop() if there[one.band] else one for one in wanted]
+    return [_stays(there[one.band].pop(), one) if there[one.band] else one for one in wanted]
+
+
+def _stays(person: Person, wanted: Person) -> Person:
+    person.is_leader = wanted.is_leader
+    return person
 
 
 def _put_in_charge(people: Sequence[Person], leaders: int) -> None:
@@ -106,11 +110,15 @@ def _put_in_charge(people: Sequence[Person], leaders: int) -> None:
         people[place].save(update_fields=["guardian"])
 
 
+def _what_was_sold(quote: GroupQuote) -> str:
+    return f"group of {len(quote.bands)} with {quote.leaders_in_words} of its own"
+
+
 def _write_line(booking: Booking, quote: GroupQuote, *, now: datetime) -> None:
     taxed = taxed_as(quote.offering, now=now)
     BookingLine.objects.create(
         booking=booking,
-        label="group",
+        label=_what_was_sold(quote),
         price_minor=quote.total_minor,
         currency=quote.currency,
         vat_basis_points=taxed.basis_points,

@@ -41,10 +41,14 @@ def due_by_line(booking: Booking) -> list[Charged]:
 
 
 def _due(line: BookingLine, labels: dict[str, str], *, sold: bool) -> Charged:
-    label = ", ".join(filter(None, (labels.get(line.label, line.label), line.concession)))
+    label = ", ".join(filter(None, (labels.get(line.label, _capital(line.label)), line.concession)))
     if line.ended_at is None:
         return Charged(str(line.pk), label, line.net_minor if sold else 0, line.vat_basis_points)
     return Charged(str(line.pk), f"{label}, kept after cancellation", line.kept_minor, line.vat_basis_points)
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def credit_what_ended(booking: Booking, *, now: datetime) -> None:

@@ -9,17 +9,21 @@ import time_machine
 from django.test import Client
 from django.urls import reverse
 
+from bookings.documents import register_html
 from bookings.errors import NotQuoted
 from bookings.group_quotes import quote_link
+from bookings.letter_facts import Charge, facts_of
 from bookings.models import Booking, GroupEnquiry, GroupQuote, OutboxMessage, Place
 from bookings.own_calendar import own_calendar
 from bookings.queries import balance, statement_of
 from bookings.services.ask_for_group import ask_for_group, forget_enquiries
+from bookings.services.booking_link import booking_link
+from bookings.services.invoicing import due_by_line
 from bookings.services.keep_private import keep_private
 from bookings.services.move_booking import may_move
 from bookings.services.quote_group import accept_quote, quote_group
 from tests.cast import World
-from tests.pages import say_yes
+from tests.pages import say_yes, words_of
 from walks.models import Guide, Offering
 from walks.queries import programme, slug_of
 from walks.services.publish_walk import publish_walk
@@ -55,9 +59,8 @@ def private(world: World) -> Offering:
 
 def make(world: World, offering: Offering, children: int = 6, leaders: int = 2, **changes: object) -> GroupQuote:
     enquiry = GroupEnquiry.objects.first() or ask_for_group(ASKED, by="participant", now=world.now)
-    values = {"a_head_minor": 1100, "valid_until": date(2026, 9, 30)} | changes
-    bands = ["9-12"] * children
-    quote = GroupQuote(enquiry=enquiry, offering=offering, leaders=leaders, bands=bands, **values)
+    first = {"a_head_minor": 1100, "valid_until": date(2026, 9, 30), "bands": ["9-12"] * children}
+    quote = GroupQuote(enquiry=enquiry, offering=offering, leaders=leaders, **(first | changes))
     return quote_group(quote, by=world.olive, now=world.now)
 
 
@@ -80,11 +83,12 @@ def test_accepted_it_is_one_booking_with_one_line_and_leaders_in_charge(world: W
     quote = make(world, private)
     booking = accept_quote(quote, by="participant", now=world.now)
     (line,) = booking.lines.all()
-    assert (line.label, line.price_minor, line.person) == ("group", 6600, None)
+    assert (line.label, line.price_minor, line.person) == ("group of 6 with 2 leaders of its own", 6600, None)
     assert (line.vat_basis_points, line.vat_minor) == (2000, 1100)
     assert balance(booking) == 6600
     people = list(booking.party.people.order_by("pk"))
     assert [one.band for one in people] == ["adult"] * 2 + ["9-12"] * 6
+    assert [one.is_leader for one in people] == [True] * 2 + [False] * 6
     assert [one.guardian for one in people[2:]] == [people[0], people[1]] * 3
     head_count = statement_of(private.walks.get(), now=world.now).head_count
     assert (head_count.participants, head_count.guardians, sum(head_count.pool)) == (8, 2, 0)
@@ -95,6 +99,26 @@ def test_accepted_it_is_one_booking_with_one_line_and_leaders_in_charge(world: W
     entry = own_calendar(booking).decode()
     assert slug_of(private.public_id) not in entry
     assert "ATTACH" not in entry
+
+
+def test_its_leaders_are_called_so_wherever_the_group_is_listed(world: World, private: Offering) -> None:
+    booking = accept_quote(make(world, private), by="participant", now=world.now)
+    page = words_of(Client().get(f"/booking/{booking_link(booking, now=world.now)}/").text)
+    assert "1. Leader" in page
+    assert "3. Child, 9 to 12" in page
+    facts = facts_of(booking, now=world.now)
+    assert facts["people"] == ["leader"] * 2 + ["child of 9 to 12"] * 6
+    assert facts["charges"] == [Charge("group of 6 with 2 leaders of its own", 1, 6600)]
+    assert "leader" in words_of(register_html(private.walks.get(), world.now))
+    row = due_by_line(booking)[0]
+    assert row.label == "Group of 6 with 2 leaders of its own"
+
+
+def test_a_newer_quote_says_anew_who_leads(world: World, private: Offering) -> None:
+    booking = accept_quote(make(world, private, leaders=3), by="participant", now=world.now)
+    accept_quote(make(world, private, leaders=2, bands=["adult", *["9-12"] * 5]), by="participant", now=world.now)
+    people = booking.party.people.order_by("pk")
+    assert [one.is_leader for one in people if one.band == "adult"] == [True, True, False]
 
 
 def test_children_beyond_what_their_leaders_may_take_join_the_pool(world: World, private: Offering) -> None:
