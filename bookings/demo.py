@@ -12,7 +12,6 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
-from zoneinfo import ZoneInfo
 
 from django.contrib.auth.models import Group
 
@@ -330,7 +329,7 @@ class Season:
 
     def _by_day(self) -> datetime:
         """Now, or where it is night the evening before: no offer is made in the night."""
-        zone = ZoneInfo(Business.objects.get().zone)
+        zone = Business.objects.get().clock
         local = self.now.astimezone(zone)
         if not is_night(self.now, zone):
             return self.now

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import ModuleType
 from typing import Any
-from zoneinfo import available_timezones
 
 from crispy_forms.layout import Fieldset, Layout, Submit
 from django import forms
@@ -17,7 +16,7 @@ from curriculum.queries import jurisdictions
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.models import Business, User
 from foraywright.floor.roles import ROLES
-from walks.form_base import HelpedForm, pair
+from walks.form_base import HelpedForm, pair, zone_choices
 
 TIERS = 3
 
@@ -31,7 +30,7 @@ class BusinessForm(HelpedForm):
     phone = forms.CharField(max_length=30, help_text="As people should dial it, e.g. 01632 960 118")
     postal_address = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}))
     jurisdiction = forms.ChoiceField(help_text="Whose emergency numbers and picking law are printed")
-    zone = forms.ChoiceField(label="Time zone", initial="Europe/London")
+    zone = forms.ChoiceField(label="Time zone", choices=zone_choices, initial="Europe/London")
     currency = forms.RegexField(
         r"^[A-Z]{3}$", initial="GBP", max_length=3, help_text="Three capital letters (ISO 4217), e.g. GBP"
     )
@@ -61,7 +60,6 @@ class BusinessForm(HelpedForm):
         law = jurisdictions()
         places = [(key, one["name"]) for key, one in law.items() if isinstance(one, Mapping) and "name" in one]
         self.fields["jurisdiction"].choices = places  # type: ignore[attr-defined]
-        self.fields["zone"].choices = [(one, one) for one in sorted(available_timezones())]  # type: ignore[attr-defined]
         self.fields["calendar_domain"].disabled = business is not None
 
     def clean_iban(self) -> str:

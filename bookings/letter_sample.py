@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.conf import settings
 
@@ -27,8 +26,7 @@ CODE = "SAMPLE2"
 
 def sample_context(business: Business, *, now: datetime) -> dict[str, Any]:
     """Everything that any kind of letter may say, of a walk in a fortnight. No query."""
-    zone = ZoneInfo(business.zone)
-    start = (now + timedelta(days=14)).astimezone(zone).replace(hour=10, minute=0, second=0, microsecond=0)
+    start = (now + timedelta(days=14)).astimezone(business.clock).replace(hour=10, minute=0, second=0, microsecond=0)
     offering = Offering(title="A walk to look at letters with", called_off_why="storm damage in the wood")
     site = _site(business)
     date = Date(Walk(offering=offering, site=site), site, start, start + timedelta(hours=3))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import re
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from bookings.letters import letter
 from bookings.models import OutboxMessage
@@ -26,7 +25,7 @@ def paper_html(message: OutboxMessage, *, now: datetime) -> str:
             "contact": message.contact,
             "subject": mail.subject,
             "paragraphs": [part for part in re.split(r"\n{2,}", str(mail.body)) if part.strip("- \n")],
-            "day": now.astimezone(ZoneInfo(business.zone)).date(),
+            "day": now.astimezone(business.clock).date(),
         },
     )
 

@@ -27,6 +27,7 @@ class ByAccounts:
 KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]] | ByAccounts], ...] = (
     ("house.keep", making.first_walk),
     ("house.keep", making.worker_faults),
+    ("house.keep", making.unknown_zone),
     ("booking.see", people.letters),
     ("booking.see", people.to_post),
     ("walk.print_risk_assessment", making.documents),

@@ -9,10 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.utils import timezone
-
 from bookings.compute.vat import Treatment, vat_policy_from
 from bookings.queries import prices_of
+from foraywright.floor.house_time import house_day
 from foraywright.floor.models import PolicyVersion
 from walks.models import Offering
 
@@ -27,8 +26,8 @@ class Taxed:
 
 
 def taxed_as(offering: Offering, *, now: datetime) -> Taxed:
-    """How places on the offering are taxed when they are sold now. One query."""
-    version = vat_version_on(timezone.localdate(now))
+    """How places on the offering are taxed when they are sold now. Two queries."""
+    version = vat_version_on(house_day(now))
     if version is None:
         return Taxed(prices_of(offering).vat_basis_points)
     found = treatment_of(offering, version)

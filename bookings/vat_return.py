@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta, tzinfo
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from bookings.models import Transfer
 from bookings.queries import PROMISED, standing_to
 from bookings.tax_points import ON_VAT, only_rate
-from foraywright.floor.models import Business
+from foraywright.floor.house_time import house_clock
 
 OF_WALK = "walk held, or kept"
 OF_VOUCHER = "voucher sold"
@@ -36,14 +35,14 @@ class TaxPoint:
 
 def tax_points(first: date, last: date) -> list[TaxPoint]:
     """Every movement of the tax owed from `first` to `last`, both included, in order. Three queries."""
-    zone = ZoneInfo(Business.objects.values_list("zone", flat=True).get())
+    zone = house_clock()
     begin, end = (datetime.combine(day, time(), zone) for day in (first, last + timedelta(days=1)))
     moves = Transfer.objects.filter(ON_VAT, at__gte=begin, at__lt=end).order_by("at", "pk")
     moves = moves.select_related("credit", "voucher", "booking").prefetch_related("booking__lines")
     return [_point(one, zone) for one in moves]
 
 
-def _point(move: Transfer, zone: ZoneInfo) -> TaxPoint:
+def _point(move: Transfer, zone: tzinfo) -> TaxPoint:
     sign = 1 if move.credit.key == "vat" else -1
     code = move.booking.code if move.booking is not None else ""
     day = move.at.astimezone(zone).date()

@@ -11,10 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from django.db.models import Case, Exists, F, OuterRef, QuerySet, Sum, When
-from django.utils import timezone
 
 from bookings.compute.references import codes_in
 from bookings.compute.vat import Category, vat_policy_from
@@ -22,7 +20,8 @@ from bookings.errors import NotPaidByVoucher
 from bookings.models import BankLine, Booking, Chargeback, Transfer, Voucher, VoucherOrder
 from bookings.vat import taxed_as, treatment_of, vat_version_on
 from foraywright.floor.compute.short_codes import read_short_code
-from foraywright.floor.models import Business, PolicyVersion
+from foraywright.floor.house_time import house_day
+from foraywright.floor.models import PolicyVersion
 from walks.models import Offering
 
 DISPUTED = Exists(Chargeback.objects.filter(voucher=OuterRef("pk"), state=Chargeback.State.WAITING))
@@ -87,7 +86,7 @@ def _reasons_against(voucher: Voucher | None, text: str, offering: Offering, *, 
         yield f"“{text[:20]}” is the code of no voucher of ours."
         return
     body = offering.prices.body
-    today = now.astimezone(ZoneInfo(Business.objects.values_list("zone", flat=True).get())).date()
+    today = house_day(now)
     if today > voucher.valid_to:
         yield f"It was good until {voucher.valid_to.day} {voucher.valid_to:%B %Y}."
     if voucher.currency != body["currency"]:
@@ -102,9 +101,9 @@ def _reasons_against(voucher: Voucher | None, text: str, offering: Offering, *, 
 
 def rate_of_everything_sold(*, now: datetime) -> int | None:
     """The one tax rate, in basis points, of all that is on sale and of a walk at the newest prices; None where there
-    are several, or where no tax is charged at all: a voucher is good for longer than that may last. Three queries.
+    are several, or where no tax is charged at all: a voucher is good for longer than that may last. Four queries.
     """
-    version = vat_version_on(timezone.localdate(now))
+    version = vat_version_on(house_day(now))
     return _rate_of_prices() if version is None else _rate_of_supplies(version)
 
 

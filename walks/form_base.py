@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import Any
+from zoneinfo import available_timezones
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Column, Layout, Row
@@ -48,6 +49,11 @@ class FilterForm(HelpedForm):
         self.helper.form_method = "get"
         self.helper.form_class = "filters all-optional"
         self.helper.disable_csrf = True
+
+
+def zone_choices() -> list[tuple[str, str]]:
+    """Every time zone, after none: where the one that is kept is known no more, nobody keeps another unawares."""
+    return [("", "Choose a time zone"), *((one, one) for one in sorted(available_timezones()))]
 
 
 def pair(left: str, right: str) -> Row:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Any
-from zoneinfo import available_timezones
 
 from crispy_forms.layout import Column, Field, Fieldset, Layout, Row, Submit
 from django import forms
@@ -14,7 +13,7 @@ from walks.assessments import hazard_library
 from walks.compute.closed_seasons import SeasonRefused, seasons_in
 from walks.compute.grid_reference import parse_reference
 from walks.compute.map_squares import ReferenceRefused
-from walks.form_base import day_input
+from walks.form_base import day_input, zone_choices
 from walks.guide_forms import HelpedForm
 from walks.models import InsuranceCover, LandownersPermission, Site
 
@@ -47,11 +46,7 @@ class SiteForm(HelpedForm):
     """One site: where people meet, the ground, what it holds, how to get help."""
 
     name = forms.CharField(max_length=80, help_text="As on the programme, e.g. Marrow Hanger")
-    zone = forms.ChoiceField(
-        label="Time zone",
-        choices=lambda: [(one, one) for one in sorted(available_timezones())],
-        initial="Europe/London",
-    )
+    zone = forms.ChoiceField(label="Time zone", choices=zone_choices, initial="Europe/London")
     meeting_point = forms.CharField(max_length=200, help_text="In words, e.g. the east gate, by the notice board")
     reference = forms.CharField(label="Meeting point on the map", max_length=60, help_text=REFERENCES)
     ground = forms.CharField(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from datetime import datetime
+from zoneinfo import available_timezones
 
 from django.db.models import Count, Min
 from django.urls import reverse
@@ -14,6 +15,7 @@ from bookings.needs.need import Need, counted, day_of
 from curriculum.models import Document
 from curriculum.pairs import review_due
 from curriculum.queries import AccountInUse
+from foraywright.floor.models import Business
 from walks.models import Offering, PlanProposal, SeasonPlan
 
 NAMED = 6
@@ -24,6 +26,16 @@ def first_walk(now: datetime) -> Iterator[Need]:
     """The first steps of a house that has published nothing yet. One query."""
     if not Offering.objects.exclude(published_at=None).exists():
         yield Need("Nothing is published yet. See what a first walk still needs.", reverse("staff_first_steps"))
+
+
+def unknown_zone(now: datetime) -> Iterator[Need]:
+    """The business's own time zone, where the time-zone database does not know it. One query."""
+    for zone in Business.objects.exclude(zone__in=available_timezones()).values_list("zone", flat=True):
+        words = (
+            f"The business keeps time by a zone that the time-zone database does not know: “{zone}”. Until you choose "
+            "another, its days are counted by UTC: those of invoices, tax, vouchers and discount codes."
+        )
+        yield Need(words, reverse("staff_business"))
 
 
 def documents(now: datetime) -> Iterator[Need]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Min
 from django.urls import reverse
@@ -14,7 +13,7 @@ from bookings.needs.need import Need, counted, day_of, named
 from bookings.outbox_states import needing_a_person
 from bookings.walk_ups import to_look_at
 from foraywright.floor.compute.clock_words import clock
-from foraywright.floor.models import Business
+from foraywright.floor.house_time import house_clock
 
 ENQUIRY_WAITS = timedelta(days=28)
 SETTLED = (Recall.State.ACKNOWLEDGED, Recall.State.RETURNED, Recall.State.GIVEN_UP)
@@ -69,7 +68,7 @@ def offers(now: datetime) -> Iterator[Need]:
     held = Booking.objects.filter(state=Booking.State.HELD, hold_kind=Booking.HoldKind.OFFER, held_until__gt=now)
     rows = held.values_list("offering__public_id", "offering__title")
     found = list(rows.annotate(number=Count("pk"), first=Min("held_until")).order_by("first"))
-    zone = ZoneInfo(Business.objects.get().zone) if found else None
+    zone = house_clock() if found else None
     for public_id, title, number, first in found:
         end = first.astimezone(zone)
         open_ = counted(number, "offer from the waiting list is", "offers from the waiting list are")

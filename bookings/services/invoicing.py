@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from zoneinfo import ZoneInfo
-
-from django.utils import timezone
 
 from bookings.compute.invoices import Charged, as_data, from_data, to_credit
 from bookings.compute.references import creditor_reference
@@ -15,6 +12,7 @@ from bookings.models import Booking, BookingLine, Invoice
 from bookings.queries import ADULT, currency_of
 from bookings.vat import vat_version_on
 from foraywright.floor.acts import require_act
+from foraywright.floor.house_time import house_day
 from foraywright.floor.models import Business
 from foraywright.floor.numbering import next_number
 from walks.queries import ratio_policy
@@ -72,7 +70,7 @@ def issue(booking: Booking, kind: str, lines: Sequence[Charged], *, buyer: str, 
         number=next_number(kind),
         booking=booking,
         issued_at=now,
-        issued_on=now.astimezone(ZoneInfo(business.zone)).date(),
+        issued_on=now.astimezone(business.clock).date(),
         about=booking.offering.title,
         supplied=days,
         seller={
@@ -92,5 +90,5 @@ def issue(booking: Booking, kind: str, lines: Sequence[Charged], *, buyer: str, 
 
 def _shows_tax(lines: Sequence[Charged], *, now: datetime) -> bool:
     """Whether the paper is a VAT paper: tax is in what it is about, or whoever issues it is registered."""
-    version = vat_version_on(timezone.localdate(now))
+    version = vat_version_on(house_day(now))
     return version is None or vat_policy_from(version.body).registered or any(one.basis_points for one in lines)

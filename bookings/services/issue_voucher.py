@@ -12,6 +12,7 @@ from bookings.vouchers import rate_of_everything_sold
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.compute.money import as_text, tax_within
 from foraywright.floor.compute.short_codes import new_short_code
+from foraywright.floor.house_time import house_day
 from foraywright.floor.models import Business
 
 VALID = timedelta(days=731)
@@ -63,7 +64,7 @@ def make_voucher(
         currency=Business.objects.values_list("currency", flat=True).get(),
         vat_basis_points=rate_of_everything_sold(now=now),
         issued_at=now,
-        valid_to=(now + VALID).date(),
+        valid_to=house_day(now) + VALID,
         key=key,
         instead_of=instead_of,
         order=order,

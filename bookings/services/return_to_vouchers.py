@@ -12,6 +12,7 @@ from bookings.services.locks import lock_paid_for
 from bookings.services.take_off_voucher import take_off_voucher
 from bookings.vouchers import used_for
 from foraywright.floor.acts import require_act
+from foraywright.floor.house_time import house_day
 
 GOOD_FOR = timedelta(days=366)
 """A voucher that gets money back is good for a year more at least (our rule)."""
@@ -42,6 +43,6 @@ def _give_back(booking: Booking, voucher: Voucher, amount: int, *, now: datetime
         now=now,
     )
     voucher = lock_paid_for(voucher)
-    voucher.valid_to = max(voucher.valid_to, (now + GOOD_FOR).date())
+    voucher.valid_to = max(voucher.valid_to, house_day(now) + GOOD_FOR)
     voucher.save(update_fields=["valid_to"])
     take_off_voucher(voucher, now=now)

@@ -11,9 +11,11 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import BadRequest, PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils import timezone
 
 from foraywright.floor.compute.permissions import FOR_ANYBODY, may
 from foraywright.floor.door import actor_of
+from foraywright.floor.house_time import house_clock
 from foraywright.floor.second_factor import has_second_factor
 
 # The library that signs staff in guards its own views.
@@ -38,6 +40,17 @@ class WithoutNulMiddleware:
         )
         if NUL in request.path_info or any(NUL in part for part in sent):
             raise BadRequest("A character that no text holds.")
+
+
+class HouseTimeMiddleware:
+    """Show instants, and count days, by the business's clock. One query."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        with timezone.override(house_clock()):
+            return self.get_response(request)
 
 
 class NamedActsMiddleware:

@@ -6,10 +6,11 @@ time are those of PEP 495. No time here is ever floating: a wall time without a 
 """
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from foraywright.floor.compute.clock_words import day_words
+from foraywright.floor.compute.zones import known_zone
 
 
 class WallTimeRefused(ValueError):
@@ -71,17 +72,6 @@ def utc_span(wall_start: datetime, zone: str, duration: timedelta, fold: int | N
     return UtcSpan(start, start + duration, chosen)
 
 
-def clock_of(zone: str, offset: timedelta) -> tzinfo:
-    """The clock of the IANA `zone`; one that stands at `offset` from UTC where the database does not know the name.
-
-    A row that another database or an older version wrote must still be shown, and its day's offset is known from it.
-    """
-    try:
-        return _zone(zone)
-    except UnknownZone:
-        return timezone(offset)
-
-
 def _chosen_fold(wall: datetime, zone: str, first: datetime, second: datetime, fold: int | None) -> int:
     offsets = _offset_of(first), _offset_of(second)
     if offsets[0] == offsets[1]:
@@ -99,12 +89,10 @@ def _as_shown(reading: datetime) -> datetime:
 
 
 def _zone(name: str) -> ZoneInfo:
-    try:
-        return ZoneInfo(name)
-    except (KeyError, ValueError, OSError) as fault:
-        raise UnknownZone(
-            f"There is no time zone called “{name}”. Write it as Europe/London or Europe/Dublin."
-        ) from fault
+    zone = known_zone(name)
+    if zone is None:
+        raise UnknownZone(f"There is no time zone called “{name}”. Write it as Europe/London or Europe/Dublin.")
+    return zone
 
 
 def _offset_of(reading: datetime) -> timedelta:

@@ -7,10 +7,10 @@ from datetime import UTC, datetime, tzinfo
 from django.conf import settings
 from django.db import models
 
+from foraywright.floor.compute.zones import clock_of
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.models import PolicyVersion
 from walks.compute.arrivals import ArrivalRule
-from walks.compute.wall_time import clock_of
 from walks.models.guides import Guide
 from walks.models.sites import Site
 from walks.models.themes import Theme

@@ -10,10 +10,10 @@ from django.db import models
 from simple_history.models import HistoricalRecords
 
 from foraywright.floor.compute.folding import folded
+from foraywright.floor.compute.zones import clock_of
 from foraywright.floor.ids import new_public_id
 from walks.compute.closed_seasons import season_from
 from walks.compute.permission_rules import Permission
-from walks.compute.wall_time import clock_of
 
 
 def _degrees(limit: int, help_text: str) -> models.DecimalField[Decimal, Decimal]:

@@ -30,6 +30,7 @@ from bookings.services.tell_of_lapsed_quotes import tell_of_lapsed_quotes
 from bookings.services.withdraw_card_pages import withdraw_next_card_page
 from bookings.services.write_ahead import write_next_ahead
 from curriculum.services.build_document import build_next_document
+from foraywright.floor.house_time import keep_house_time
 from foraywright.floor.write_ahead_log import empty_the_log
 from walks.documents import want_booklets
 from walks.services.make_plan import make_next_plan
@@ -88,6 +89,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--once", action="store_true", help="do what is due now and exit")
 
+    @timezone.override(None)
     def handle(self, *args: Any, once: bool, **options: Any) -> None:
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self._stop)
@@ -103,12 +105,13 @@ class Command(BaseCommand):
         self.stopping = True
 
     def _read_what_failed(self, now: datetime) -> None:
-        kinds = (*kinds_of_work(), *slow_kinds_of_work(), *steps_of_the_house(), *ERASINGS, empty_log)
+        kinds = (keep_house_time, *kinds_of_work(), *slow_kinds_of_work(), *steps_of_the_house(), *ERASINGS, empty_log)
         self.failing = known_worker_faults([_name(kind) for kind in kinds])
 
     def _round(self) -> bool:
         """Carry out at most one row of each kind, slow ones where there was no other; say whether there was any."""
         close_old_connections()
+        self._one(keep_house_time)
         return self._each(self._keep_house, *kinds_of_work()) or self._each(*slow_kinds_of_work())
 
     def _each(self, *kinds: Callable[..., object]) -> bool:

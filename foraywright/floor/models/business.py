@@ -1,6 +1,10 @@
 """The business. One business a database."""
 
+from datetime import timedelta, tzinfo
+
 from django.db import models
+
+from foraywright.floor.compute.zones import clock_of
 
 
 class Business(models.Model):
@@ -33,6 +37,11 @@ class Business(models.Model):
             # One business a database: the whole product reads "the" business.
             models.CheckConstraint(condition=models.Q(only=1), name="one_business_a_database"),
         ]
+
+    @property
+    def clock(self) -> tzinfo:
+        """The clock by which its days are counted; where its zone is known no more, UTC."""
+        return clock_of(self.zone, timedelta(0))
 
     def __str__(self) -> str:
         return self.name
