@@ -24,6 +24,7 @@ OPEN = (Booking.State.CONFIRMED, Booking.State.HELD, Booking.State.WAITING)
 
 CHANGED = "What comes back has changed since the page was made, because a day has begun or money has come in."
 STAYS = "Nothing was cancelled."
+NOTHING = "Nothing changed."
 LOOK_AGAIN = "Look at the amount again."
 
 
@@ -60,6 +61,15 @@ def refund_percent(booking: Booking, *, now: datetime) -> int:
     return percent_back(tiers_from(line.refunds.body), booking.refund_day or first.local_date, today)
 
 
+def against_cancelling(booking: Booking, *, now: datetime) -> NotCancelled | None:
+    """Why the booking cannot be cancelled; None where it can. At most one query."""
+    if booking.state not in OPEN:
+        return NotCancelled(f"This booking is {booking.get_state_display().lower()} already.", became=NOTHING)
+    if not booking.offering.walks.filter(starts_at__gt=now).exists():
+        return NotCancelled("The walk has begun or is over, so it cannot be cancelled.", became=NOTHING)
+    return None
+
+
 @act
 def cancel_booking(booking: Booking, *, seen: str | None = None, by: By, now: datetime) -> Booking:
     """Give the places back, or leave the waiting list, and settle by the policy frozen at the sale.
@@ -68,10 +78,8 @@ def cancel_booking(booking: Booking, *, seen: str | None = None, by: By, now: da
     The offering is locked: an offer of the freed places and this cancellation must not cross.
     """
     booking, _ = lock_booking(booking)
-    if booking.state not in OPEN:
-        raise NotCancelled(f"This booking is {booking.get_state_display().lower()} already.", became="Nothing changed.")
-    if not booking.offering.walks.filter(starts_at__gt=now).exists():
-        raise NotCancelled("The walk has begun or is over, so it cannot be cancelled.", became="Nothing changed.")
+    if (refusal := against_cancelling(booking, now=now)) is not None:
+        raise refusal
     as_seen(seen, settlement(booking, ours=False, now=now).mark, SeenOtherwise(CHANGED, became=STAYS, now=LOOK_AGAIN))
     end_booking(booking, Booking.State.CANCELLED, ours=False, now=now)
     write_to(booking, OutboxMessage.Kind.CANCELLED, now=now)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import datetime
 
 from bookings.errors import SAY_WHY, NotRecorded
@@ -27,20 +26,26 @@ def write_off_debt(booking: Booking, *, reason: str, seen: str | None = None, by
     booking is locked: a payment could otherwise come in between, and be promised back as too much.
     """
     booking, _ = lock_booking(booking)
+    refusal = against_writing_off(booking, now=now)
+    if refusal is None and not reason.strip():
+        refusal = _refused(SAY_WHY)
+    if refusal is not None:
+        raise refusal
     owed = balance(booking)
-    reasons = list(_reasons_against(booking, owed, reason, now=now))
-    if reasons:
-        raise NotRecorded("Nothing was written off.", why=reasons, became=STAYS)
     as_seen(seen, str(owed), SeenOtherwise(CHANGED, became=STAYS))
     move(Transfer.Kind.WRITE_OFF, "bad_debts", "receivable", owed, booking, now=now)
     book_tax(booking, now=now)
     record("write off debt", booking, by=by, now=now, fields=("balance",), reason=reason.strip())
 
 
-def _reasons_against(booking: Booking, owed: int, reason: str, *, now: datetime) -> Iterator[str]:
-    if owed <= 0:
-        yield "This booking owes nothing."
-    elif booking.state == Booking.State.CONFIRMED and booking.offering.walks.filter(ends_at__gt=now).exists():
-        yield "The walk is still to come: ask for the money, or cancel the booking."
-    if not reason.strip():
-        yield SAY_WHY
+def against_writing_off(booking: Booking, *, now: datetime) -> NotRecorded | None:
+    """Why nothing that the booking owes can be written off now; None where it can. Two queries."""
+    if balance(booking) <= 0:
+        return _refused("This booking owes nothing.")
+    if booking.state == Booking.State.CONFIRMED and booking.offering.walks.filter(ends_at__gt=now).exists():
+        return _refused("The walk is still to come: ask for the money, or cancel the booking.")
+    return None
+
+
+def _refused(why: str) -> NotRecorded:
+    return NotRecorded("Nothing was written off.", why=[why], became=STAYS)

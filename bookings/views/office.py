@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from itertools import groupby
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -20,18 +21,19 @@ from bookings.models import Booking, CallersConsent
 from bookings.queries import ADULT, balance, balances, currency_of, live_bookings, paid, waiting_entries
 from bookings.register import room_on_the_day
 from bookings.services.call_off_walk import ToldOf, call_off_walk, told_of
-from bookings.services.cancel_booking import cancel_booking, settlement
+from bookings.services.cancel_booking import against_cancelling, cancel_booking, settlement
+from bookings.services.write_off_debt import against_writing_off
 from bookings.today import kinds_of_need
 from bookings.walk_ups import over_limits
 from curriculum.compute.account import Account
 from curriculum.compute.half_months import half_month
 from curriculum.compute.phenology import season_curve
 from curriculum.queries import AccountInUse, accounts_in_use, species_slugs, vocabulary
+from foraywright.floor.asking import asks_anew, moved
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, may_open, names_act, require
 from foraywright.floor.models import AuditLine, Business
-from foraywright.floor.refusals import SeenOtherwise
 from foraywright.floor.sorted_list import Column, sorted_list
 from foraywright.floor.telling import telling
 from walks.assessment_state import state_of
@@ -40,6 +42,7 @@ from walks.forms import CallOffForm
 from walks.guides import lost_cover
 from walks.models import Offering, Walk
 from walks.queries import expectation_of, light_at, slug_of, walk_limits, with_everything
+from walks.services.call_off import against_calling_off
 from walks.site_routes import does_not_fit, route_facts
 from walks.views.guide import staff
 
@@ -159,29 +162,26 @@ def _booking_row(booking: Booking, owed: int) -> dict[str, Any]:
 
 @names_act("walk.call_off")
 @require_http_methods(["GET", "HEAD", "POST"])
+@asks_anew
 def staff_call_off(request: HttpRequest, public_id: str) -> HttpResponse:
     """Ask for the reason and say what will happen; then call the walk off."""
     now = timezone.now()
     offering = get_object_or_404(Offering, public_id=public_id)
     guides = offering.walks.values_list("guides__public_id", flat=True)
     require(request, "walk.call_off", Subject(guides=frozenset(one for one in guides if one)))
-    form, changed = CallOffForm(request.POST or None), ""
-    if request.method == "POST" and form.is_valid():
-        try:
-            return _call_off(request, offering, form.cleaned_data["why"], now=now)
-        except SeenOtherwise as refused:
-            changed = refused.sentence
+    if (refusal := against_calling_off(offering, now=now)) is not None:
+        messages.error(request, refusal.sentence)
+        return redirect("staff_walk", public_id)
     told = told_of(offering)
+    form, changed = CallOffForm(request.POST or None), moved(request, told.mark)
+    if request.method == "POST" and not changed and form.is_valid():
+        with telling(request, "The walk is called off. Letters to everybody who booked are on their way."):
+            call_off_walk(offering, why=form.cleaned_data["why"], seen=told.mark, by=staff(request), now=now)
+        return redirect("staff_walk", public_id)
     context = {"offering": offering, "form": form, "seen": told.mark, "changed": changed}
     context["will"] = _what_calling_off_does(offering, told)
     status = 409 if changed else 422 if form.errors else 200
     return render(request, "bookings/staff_call_off.html", context, status=status)
-
-
-def _call_off(request: HttpRequest, offering: Offering, why: str, *, now: datetime) -> HttpResponse:
-    with telling(request, "The walk is called off. Letters to everybody who booked are on their way."):
-        call_off_walk(offering, why=why, seen=request.POST.get("seen", ""), by=staff(request), now=now)
-    return redirect("staff_walk", offering.public_id)
 
 
 def _what_calling_off_does(offering: Offering, of: ToldOf) -> str:
@@ -214,6 +214,7 @@ def staff_booking(request: HttpRequest, code: str) -> HttpResponse:
         "consent": CallersConsent.objects.filter(booking=booking).select_related("heard_by").first(),
         "quotes": list(booking.quotes.select_related("enquiry").order_by("made_at")),
         "owed": balance(booking),
+        "may_write_off": against_writing_off(booking, now=timezone.now()) is None,
         "dues": dues_of(booking),
         "paid": paid(booking),
         "history": AuditLine.objects.filter(object_id=booking.public_id).order_by("at"),
@@ -223,19 +224,20 @@ def staff_booking(request: HttpRequest, code: str) -> HttpResponse:
 
 @names_act("booking.cancel")
 @require_http_methods(["GET", "HEAD", "POST"])
+@asks_anew
 def staff_cancel(request: HttpRequest, code: str) -> HttpResponse:
     """Say what cancelling means for the money, then cancel."""
     now = timezone.now()
     booking = get_object_or_404(Booking.objects.select_related("party__contact", "offering"), code=code)
-    changed = ""
-    if request.method == "POST":
-        try:
-            with telling(request, "The booking is cancelled. A letter is on its way."):
-                cancel_booking(booking, seen=request.POST.get("seen", ""), by=staff(request), now=now)
-            return redirect("staff_booking", code)
-        except SeenOtherwise as refused:
-            changed = refused.sentence
+    if (refusal := against_cancelling(booking, now=now)) is not None:
+        messages.error(request, refusal.sentence)
+        return redirect("staff_booking", code)
     terms = settlement(booking, ours=False, now=now)
+    changed = moved(request, terms.mark)
+    if request.method == "POST" and not changed:
+        with telling(request, "The booking is cancelled. A letter is on its way."):
+            cancel_booking(booking, seen=terms.mark, by=staff(request), now=now)
+        return redirect("staff_booking", code)
     context = {"booking": booking, "terms": terms, "currency": currency_of(booking), "changed": changed}
     context["will"] = f"The places go back on sale and {booking.party.contact.name} is told by letter."
     return render(request, "bookings/staff_cancel.html", context, status=409 if changed else 200)

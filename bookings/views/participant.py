@@ -20,8 +20,8 @@ from bookings.services.settle_money import still_to_pay
 from bookings.shown import BookingPage, booking_page_of, recalls_of
 from bookings.views.by_link import by_link
 from bookings.voucher_forms import UseVoucherForm
+from foraywright.floor.asking import asks_anew, moved
 from foraywright.floor.ids import new_secret
-from foraywright.floor.refusals import SeenOtherwise
 from foraywright.floor.telling import telling
 from walks.queries import slug_of
 
@@ -55,28 +55,27 @@ def booking_page(request: HttpRequest, booking: Booking, token: str, now: dateti
 
 @by_link
 @require_http_methods(["GET", "HEAD", "POST"])
+@asks_anew
 def booking_cancel(request: HttpRequest, booking: Booking, token: str, now: datetime) -> HttpResponse:
     """Show what comes back before anything is cancelled; sent back with the same amounts, cancel."""
     page = booking_page_of(booking, now=now)
     if not page.changeable:
         return redirect("booking_page", token)
     terms = settlement(booking, ours=False, now=now)
-    if request.method != "POST":
-        return _cancel_page(request, page, terms, token)
-    try:
-        with telling(request, CANCELLED if page.sold else GIVEN_UP):
-            cancel_booking(booking, seen=request.POST.get("terms", ""), by="participant", now=now)
-    except SeenOtherwise as refused:
-        return _cancel_page(request, page, settlement(booking, ours=False, now=now), token, changed=refused.sentence)
+    changed = moved(request, terms.mark)
+    if request.method != "POST" or changed:
+        return _cancel_page(request, page, terms, token, changed=changed)
+    with telling(request, CANCELLED if page.sold else GIVEN_UP):
+        cancel_booking(booking, seen=terms.mark, by="participant", now=now)
     return redirect("booking_page", token)
 
 
 def _cancel_page(
-    request: HttpRequest, page: BookingPage, terms: Settlement, token: str, *, changed: str = ""
+    request: HttpRequest, page: BookingPage, terms: Settlement, token: str, *, changed: str
 ) -> HttpResponse:
     policy = in_words(tiers_from(page.booking.offering.refunds.body))
     line = page.booking.lines.select_related("refunds").first()
     if line is not None:
         policy = in_words(tiers_from(line.refunds.body))
-    context = {"page": page, "terms": terms, "mark": terms.mark, "policy": policy, "token": token, "changed": changed}
+    context = {"page": page, "terms": terms, "policy": policy, "token": token, "changed": changed}
     return render(request, "bookings/cancel.html", context, status=409 if changed else 200)

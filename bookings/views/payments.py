@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -16,11 +17,11 @@ from bookings.queries import balance, currency_of, means_of, paid, refund_due, u
 from bookings.services.pay_refund import pay_refund
 from bookings.services.promise_back import promise_back
 from bookings.services.record_payment import record_payment
-from bookings.services.write_off_debt import write_off_debt
+from bookings.services.write_off_debt import against_writing_off, write_off_debt
+from foraywright.floor.asking import asks_anew, moved
 from foraywright.floor.compute.money import as_text, in_major
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import may_open, names_act, require
-from foraywright.floor.refusals import SeenOtherwise
 from foraywright.floor.telling import telling
 from walks.views.guide import staff
 from walks.views.sites import FORM, done
@@ -68,21 +69,22 @@ def _note(request: HttpRequest, booking: Booking, form: PaymentForm, currency: s
 @names_act("money.handle")
 @never_cache
 @require_http_methods(FORM)
+@asks_anew
 def staff_write_off(request: HttpRequest, code: str) -> HttpResponse:
     """Say what giving up a debt means, ask for the reason, then do it."""
-    booking = _booking(code)
-    form, changed = WhyForm(request.POST or None), ""
-    if request.method == "POST" and form.is_valid():
-        try:
-            with telling(request, "The debt is written off, and nobody is asked for it any more."):
-                reason, seen = form.cleaned_data["reason"], request.POST.get("seen", "")
-                write_off_debt(booking, reason=reason, seen=seen, by=staff(request), now=timezone.now())
-            return redirect("staff_booking", code)
-        except SeenOtherwise as refused:
-            changed = refused.sentence
+    booking, now = _booking(code), timezone.now()
+    if (refusal := against_writing_off(booking, now=now)) is not None:
+        messages.error(request, refusal.sentence)
+        return redirect("staff_booking", code)
     owed = balance(booking)
-    context = {"booking": booking, "form": form, "seen": str(owed), "changed": changed}
-    context["will"] = _what_writing_off_does(as_text(max(0, owed), currency_of(booking)))
+    seen = str(owed)
+    form, changed = WhyForm(request.POST or None), moved(request, seen)
+    if request.method == "POST" and not changed and form.is_valid():
+        with telling(request, "The debt is written off, and nobody is asked for it any more."):
+            write_off_debt(booking, reason=form.cleaned_data["reason"], seen=seen, by=staff(request), now=now)
+        return redirect("staff_booking", code)
+    context = {"booking": booking, "form": form, "seen": seen, "changed": changed}
+    context["will"] = _what_writing_off_does(as_text(owed, currency_of(booking)))
     status = 409 if changed else 422 if form.errors else 200
     return render(request, "bookings/staff_write_off.html", context, status=status)
 

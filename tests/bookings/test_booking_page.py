@@ -37,7 +37,7 @@ def address(booking: Booking) -> str:
 
 def terms(client: Client, address: str) -> str:
     page = BeautifulSoup(client.get(f"{address}cancel/").content, "html.parser")
-    return str(page.find("input", {"name": "terms"})["value"])
+    return str(page.find("input", {"name": "seen"})["value"])
 
 
 def test_the_page_says_what_is_booked_and_owed(client: Client, booking: Booking, address: str) -> None:
@@ -129,7 +129,7 @@ def test_what_comes_back_is_shown_before_anything_is_cancelled(
         assert "Of the price we let go 50 %, and keep £13.50" in text
         assert "Comes back to you £13.50" in text
         assert Booking.objects.get().state == Booking.State.CONFIRMED
-        answer = client.post(f"{address}cancel/", {"terms": terms(client, address)}, follow=True)
+        answer = client.post(f"{address}cancel/", {"seen": terms(client, address)}, follow=True)
     text = words_of(answer.content)
     assert "The booking is cancelled, and your places are free for others." in text
     assert "Comes back £13.50" in text
@@ -143,15 +143,17 @@ def test_terms_that_changed_since_the_page_was_made_cancel_nothing(
     record_payment(booking, into="bank", amount_minor=2700, by=world.olive, now=world.now)
     seen = terms(client, address)
     with time_machine.travel(NOW.replace(day=22), tick=False):
-        answer = client.post(f"{address}cancel/", {"terms": seen})
+        answer = client.post(f"{address}cancel/", {"seen": seen})
     assert answer.status_code == 409
-    assert "Nothing was cancelled. Look at the amount again." in words_of(answer.content)
+    assert "Look again. What it would do has changed since you were asked. Nothing was done." in words_of(
+        answer.content
+    )
     assert Booking.objects.get().state == Booking.State.CONFIRMED
 
 
 def test_after_the_start_nothing_can_be_cancelled(client: Client, world: World, address: str) -> None:
     with time_machine.travel(world.offering.walks.get().starts_at, tick=False):
-        assert client.post(f"{address}cancel/", {"terms": "2700-0"})["Location"] == address
+        assert client.post(f"{address}cancel/", {"seen": "2700-0"})["Location"] == address
         assert "Cancel the booking" not in words_of(client.get(address).content)
     assert Booking.objects.get().state == Booking.State.CONFIRMED
 

@@ -99,8 +99,8 @@ def test_from_a_course_under_way_one_leaves_on_the_page_for_what_is_to_come(chan
         assert "Of it held already, or kept before £24.00" in terms
         assert "Of the rest we let go 100 %, and keep in all £24.00" in terms
         assert "Comes back to you £12.00" in terms
-        mark = BeautifulSoup(page.content, "html.parser").find("input", {"name": "terms"})["value"]
-        client.post(page_of(changed, "booking_cancel"), {"terms": mark})
+        mark = BeautifulSoup(page.content, "html.parser").find("input", {"name": "seen"})["value"]
+        client.post(page_of(changed, "booking_cancel"), {"seen": mark})
     changed.refresh_from_db()
     assert (changed.state, coming_back(changed)) == (Booking.State.CANCELLED, 1200)
 

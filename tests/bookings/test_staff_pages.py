@@ -117,7 +117,9 @@ def test_terms_that_changed_since_the_page_was_made_cancel_nothing(
     with at(NOW.replace(day=22), olive, world):
         answer = olive.post(f"/staff/bookings/{booking.code}/cancel/", seen)
     assert answer.status_code == 409
-    assert "Nothing was cancelled. Look at the amount again." in words_of(answer.content)
+    assert "Look again. What it would do has changed since you were asked. Nothing was done." in words_of(
+        answer.content
+    )
     assert Booking.objects.get().state == Booking.State.CONFIRMED
 
 
@@ -142,7 +144,7 @@ def test_calling_off_under_other_numbers_than_seen_asks_again(world: World, oliv
     book_places(world.order(), by="participant", now=world.now)
     answer = olive.post(page, {"why": "Gusts.", "seen": seen})
     assert answer.status_code == 409
-    assert "The walk was not called off." in words_of(answer.content)
+    assert "Look again. What it would do has changed since you were asked." in words_of(answer.content)
     assert "Gusts." in answer.content.decode()
     assert Offering.objects.get().state == "published"
     assert call_off(olive, page, "Gusts.").status_code == 302

@@ -94,6 +94,14 @@ def test_the_office_writes_off_on_a_page_that_asks_once(world: World, booking: B
     assert balance(booking) == 0
 
 
+def test_before_the_walk_the_page_offers_no_writing_off(world: World, booking: Booking) -> None:
+    with time_machine.travel(world.now, tick=False):
+        office, page = signed_in(world.olive), reverse("staff_write_off", args=[booking.code])
+        assert page not in office.get(reverse("staff_booking", args=[booking.code])).content.decode()
+        answer = office.get(page, follow=True)
+    assert "The walk is still to come: ask for the money, or cancel the booking." in words_of(answer.content)
+
+
 def test_what_was_let_go_is_neither_paid_nor_owed() -> None:
     terms = Settlement(3600, 600, 50, written_off=3000)
     assert (terms.kept, terms.back, terms.still_owed, terms.forgiven) == (1800, 0, 0, 0)

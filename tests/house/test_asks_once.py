@@ -52,7 +52,7 @@ TAKEN_BACK = {
 def buttons() -> dict[str, ast.FunctionDef]:
     """Every view that is a button and no page: it takes POST only."""
     found: dict[str, ast.FunctionDef] = {}
-    for path in (one for room in ("bookings", "walks", "curriculum") for one in (ROOT / room / "views").glob("*.py")):
+    for path in (one for room in ROOMS for one in (ROOT / room / "views").glob("*.py")):
         for node in ast.parse(path.read_text()).body:
             if isinstance(node, ast.FunctionDef) and any(
                 ast.unparse(one) == "require_POST" for one in node.decorator_list
@@ -69,6 +69,15 @@ def asks(view: ast.FunctionDef) -> bool:
 def test_every_button_asks_or_says_how_it_is_taken_back() -> None:
     silent = {name for name, view in buttons().items() if not asks(view)}
     assert silent == set(TAKEN_BACK), "ask with foraywright.floor.asking, or say here how it is taken back"
+
+
+def test_what_an_act_found_otherwise_is_asked_anew_in_one_way() -> None:
+    """By `asks_anew`, around the view: no view has a way of its own."""
+    for path in (one for room in ROOMS for one in (ROOT / room / "views").glob("*.py")):
+        calls = (node for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, ast.Call))
+        compares = any(one.arg == "seen" for call in calls for one in call.keywords)
+        assert "SeenOtherwise" not in path.read_text(), path
+        assert not compares or "@asks_anew" in path.read_text(), path
 
 
 @pytest.fixture
