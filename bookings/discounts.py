@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Q
 
 from bookings.compute.prices import NO_DISCOUNT, Discount
 from bookings.errors import NotBooked
 from bookings.models import Booking, DiscountCode, DiscountUse
-from foraywright.floor.models import Business
+from foraywright.floor.house_time import house_day
 from walks.models import Offering
 
 
@@ -42,7 +41,7 @@ def _reasons_against(code: DiscountCode | None, text: str, offering: Offering, *
     if code is None:
         yield f"“{text[:20]}” is no discount code of ours."
         return
-    today = now.astimezone(ZoneInfo(Business.objects.values_list("zone", flat=True).get())).date()
+    today = house_day(now)
     if code.ended_at is not None or today > code.last_day:
         yield "It is over."
     elif today < code.first_day:
@@ -56,7 +55,11 @@ def _reasons_against(code: DiscountCode | None, text: str, offering: Offering, *
 
 
 def uses_of(code: DiscountCode, *, now: datetime) -> int:
-    """How often the code counts as used: a booking that was cancelled, called off or lapsed gives its use back."""
+    """How often the code counts as used: a booking that is over gives its use back.
+
+    Who waits since they paid too late, or may still choose another walk, keeps it: they come back at the price that
+    they were told. Late money that fits buys at it too, though the code be used up: a price is frozen on its line.
+    """
     return DiscountUse.objects.filter(_counting(now), code=code).count()
 
 
@@ -68,7 +71,9 @@ def uses_by_code(*, now: datetime) -> dict[int, int]:
 
 def _counting(now: datetime) -> Q:
     held = Q(booking__state=Booking.State.HELD, booking__held_until__gt=now)
-    return held | Q(booking__state=Booking.State.CONFIRMED)
+    lasting = Q(booking__state__in=(Booking.State.CONFIRMED, Booking.State.WAITING))
+    chooses = Q(booking__state=Booking.State.CALLED_OFF, booking__call_off_choice__choice="")
+    return held | lasting | chooses
 
 
 def discount_by(code: DiscountCode | DiscountUse) -> Discount:

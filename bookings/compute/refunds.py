@@ -93,13 +93,14 @@ class ChangeTerms:
     """What a change of the party, or a move, does to the money: minor units of one currency.
 
     `before` and `after` = what is due for the booking, `paid` = what was paid towards it, `written_off` = what of its
-    debt was let go.
+    debt was let go, `promised` = what was promised back before and was not paid out.
     """
 
     before: int
     after: int
     paid: int
     written_off: int = 0
+    promised: int = 0
 
     @property
     def back(self) -> int:
@@ -107,8 +108,17 @@ class ChangeTerms:
         return max(0, self.paid - self.after)
 
     @property
+    def met(self) -> int:
+        """What of the promise pays for the change: nobody is owed money that they owe."""
+        return min(self.promised, self._owed)
+
+    @property
     def to_pay(self) -> int:
         """What is to be paid in all after the change."""
+        return self._owed - self.met
+
+    @property
+    def _owed(self) -> int:
         return max(0, self.after - self.paid - self.written_off)
 
     @property

@@ -42,7 +42,7 @@ class DiscountCode(models.Model):
 
 
 class DiscountUse(models.Model):
-    """A booking that a code was used for, with what the code gave then."""
+    """A booking that a code was used for, with what the code gave then; of an amount, the shares of who still comes."""
 
     code = models.ForeignKey(DiscountCode, on_delete=models.PROTECT, related_name="uses")
     booking = models.OneToOneField(Booking, on_delete=models.PROTECT, related_name="discount_use")

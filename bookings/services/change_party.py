@@ -13,16 +13,29 @@ from bookings.compute.rooms import could_ever_take
 from bookings.discounts import discount_of
 from bookings.errors import NotBooked, NotChanged
 from bookings.lifts import adults_of
-from bookings.models import Booking, FormSent, OutboxMessage, Person, WaitingEntry
-from bookings.queries import ADULT, ages_of, balance, due, is_open_to_all, people_of, prices_of, rooms_of, written_off
+from bookings.models import Booking, FormSent, OutboxMessage, Person, Transfer, WaitingEntry
+from bookings.queries import (
+    ADULT,
+    ages_of,
+    balance,
+    due,
+    is_open_to_all,
+    people_of,
+    prices_of,
+    refund_due,
+    rooms_of,
+    written_off,
+)
+from bookings.services.book_tax import book_tax
 from bookings.services.cancel_booking import refund_percent
-from bookings.services.charging import charge, end_lines, forget_unsold, full_prices, take_back, write_lines
+from bookings.services.charging import charge, end_lines, forget_unsold, full_prices, move, take_back, write_lines
 from bookings.services.locks import lock_booking, was_sent_before
 from bookings.services.orders import MOST_IN_A_PARTY, new_people
 from bookings.services.outbox import write_to
 from bookings.services.places import look_at_list, seat, show_taken
 from bookings.services.selling import walks_to_come
 from bookings.services.share_lifts import end_lift
+from bookings.services.take_discount import give_up_shares
 from foraywright.floor.acts import By, act, record, require_act
 from walks.compute.head_count import PartyAges
 from walks.compute.head_count import Person as PersonAge
@@ -129,12 +142,13 @@ def _terms(booking: Booking, plan: _Plan, *, now: datetime) -> ChangeTerms:
     paid = before - balance(booking) - gone
     if booking.state != Booking.State.CONFIRMED:
         return ChangeTerms(before, before, paid, gone)
+    promised = refund_due(booking)
     lines = booking.lines.filter(ended_at=None, person__in=plan.going).order_by("pk")
     removed = [one.net_minor for one in lines]
     kept = sum(kept_shares(removed, refund_percent(booking, now=now)))
     paying = _paying(plan, _asked_for(booking, plan, now=now))
     added = sum(full_prices(paying, prices_of(booking.offering)))
-    return ChangeTerms(before, before - sum(removed) + kept + added, paid, gone)
+    return ChangeTerms(before, before - sum(removed) + kept + added, paid, gone, promised)
 
 
 def _asked_for(booking: Booking, plan: _Plan, *, now: datetime) -> Sequence[Person]:
@@ -184,6 +198,7 @@ def _carry_out(booking: Booking, plan: _Plan, walks: Sequence[Walk], terms: Chan
     booking.save(update_fields=["version"])
     if sold:
         gone = list(booking.lines.filter(ended_at=None, person__in=plan.going).order_by("pk"))
+        give_up_shares(booking, gone)
         end_lines(gone, percent=refund_percent(booking, now=now), now=now)
     _write_people(booking, plan)
     if sold:
@@ -217,9 +232,15 @@ def _write_people(booking: Booking, plan: _Plan) -> None:
 
 
 def settle_change(booking: Booking, terms: ChangeTerms, *, now: datetime) -> None:
-    """The step that brings the ledger to what is due after a change: charge more, or take back what is less."""
+    """The step that brings the ledger to what is due after a change: charge more, or take back what is less.
+
+    What was promised back before meets what is owed now.
+    """
     require_act()
     if terms.after > terms.before:
         charge(booking, terms.after - terms.before, now=now)
     else:
         take_back(booking, terms.before - terms.after, now=now)
+    if terms.met:
+        move(Transfer.Kind.CREDIT, "refunds_due", "receivable", terms.met, booking, now=now)
+        book_tax(booking, now=now)

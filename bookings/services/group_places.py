@@ -10,7 +10,7 @@ from bookings.compute.refunds import ChangeTerms
 from bookings.group_party import charge_of
 from bookings.lifts import adults_of
 from bookings.models import Booking, BookingLine, GroupQuote, OutboxMessage, Person
-from bookings.queries import ADULT, balance, due, people_of
+from bookings.queries import ADULT, balance, due, people_of, refund_due
 from bookings.services.change_party import settle_change
 from bookings.services.charging import charge, end_lines
 from bookings.services.orders import Order, accept_rules, enter, save_people
@@ -65,7 +65,9 @@ def requote_group(
     end_lines(list(booking.lines.filter(ended_at=None)), percent=100, now=now)
     _change_people(booking, people, quote.leaders, walks, now=now)
     _write_line(booking, quote, now=now)
-    settle_change(booking, ChangeTerms(before, due(booking), before - balance(booking)), now=now)
+    settle_change(
+        booking, ChangeTerms(before, due(booking), before - balance(booking), promised=refund_due(booking)), now=now
+    )
     if due(booking) > before:
         booking.pay_by = pay_by(walks[0], now=now)
     booking.version += 1

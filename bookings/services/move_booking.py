@@ -21,6 +21,7 @@ from bookings.queries import (
     people_of,
     price_of,
     prices_of,
+    refund_due,
     written_off,
 )
 from bookings.services.cancel_booking import refund_percent
@@ -50,7 +51,8 @@ def move_terms(booking: Booking, to: Offering, *, now: datetime) -> ChangeTerms:
     """
     before, gone = due(booking), written_off(booking)
     paid = before - balance(booking) - gone + awaiting_choice(booking)
-    return ChangeTerms(before, before + _new_price(booking, to) - _fall(booking, to, now=now), paid, gone)
+    after = before + _new_price(booking, to) - _fall(booking, to, now=now)
+    return ChangeTerms(before, after, paid, gone, refund_due(booking))
 
 
 def _new_price(booking: Booking, to: Offering) -> int:

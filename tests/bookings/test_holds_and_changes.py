@@ -24,6 +24,7 @@ from bookings.services.hold_places import hold_places
 from bookings.services.lapse_holds import lapse_next_hold
 from bookings.services.move_booking import move_booking, move_terms
 from bookings.services.record_payment import record_payment
+from bookings.tax_points import standing_vat
 from foraywright.floor.ids import new_secret
 from foraywright.floor.models import PolicyVersion
 from tests.cast import WALK_DAY, World
@@ -141,6 +142,18 @@ def test_cancelling_one_of_three_keeps_half_of_one_price(world: World) -> None:
     assert (due(booking), balance(booking), coming_back(booking)) == (3600, 0, 900)
     assert Place.objects.filter(booking=booking, given_back_at=None).count() == 2
     assert settlement(booking, ours=False, now=HALF_BACK).kept == 900 + 1350
+
+
+def test_what_was_promised_back_pays_for_whoever_comes_instead(world: World) -> None:
+    booking = pay(world, book_places(world.order(), by="participant", now=world.now), 3600)
+    gone = frozenset({booking.party.people.latest("pk").public_id})
+    change(booking, PartyChange(remove=gone), now=world.now)
+    assert coming_back(booking) == 1800
+    terms = change_terms(booking, PartyChange(add=("adult",)), now=world.now)
+    assert (terms.met, terms.to_pay) == (1800, 0)
+    change(booking, PartyChange(add=("adult",)), now=world.now)
+    assert (balance(booking), coming_back(booking), paid(booking)) == (0, 0, 3600)
+    assert standing_vat(booking) == {2000: 600}
 
 
 def test_whoever_looked_after_the_children_is_replaced(world: World) -> None:

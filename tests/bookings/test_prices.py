@@ -12,12 +12,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bookings.compute.prices import Deposit, Discount, deposit_due, discount_shares, price_list_from
+from bookings.discounts import uses_of
 from bookings.errors import NotBooked, NotIssued
 from bookings.models import Booking, BookingLine, DiscountCode
 from bookings.queries import balance, due
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.cancel_booking import cancel_booking
+from bookings.services.change_party import PartyChange, change_party, change_terms
+from bookings.services.hold_places import hold_places
 from bookings.services.keep_discount_code import Terms, end_discount_code, issue_discount_code
 from bookings.services.move_booking import move_booking, move_terms
 from bookings.services.record_payment import record_payment
@@ -142,6 +145,29 @@ def test_a_cancelled_booking_gives_its_use_back(world: World) -> None:
 
 
 @database
+def test_who_waits_after_paying_too_late_keeps_the_use_of_their_code(world: World) -> None:
+    code = issue(world, most_uses=1)
+    late = hold_places(world.order(discount="EARLYBIRD"), by="participant", now=world.now)
+    after = world.now + timedelta(hours=1)
+    book_places(world.order(*["adult"] * 12), by="participant", now=after)
+    assert uses_of(code, now=after) == 0
+    record_payment(late, into="bank", amount_minor=3240, by=world.olive, now=after)
+    late.refresh_from_db()
+    assert (late.state, uses_of(code, now=after)) == (Booking.State.WAITING, 1)
+
+
+@database
+def test_late_money_buys_at_the_price_of_its_hold_though_the_code_is_used_up(world: World) -> None:
+    code = issue(world, most_uses=1)
+    late = hold_places(world.order(discount="EARLYBIRD"), by="participant", now=world.now)
+    after = world.now + timedelta(hours=1)
+    book_places(world.order(discount="EARLYBIRD"), by="participant", now=after)
+    record_payment(late, into="bank", amount_minor=3240, by=world.olive, now=after)
+    late.refresh_from_db()
+    assert (late.state, balance(late), uses_of(code, now=after)) == (Booking.State.CONFIRMED, 0, 2)
+
+
+@database
 def test_an_ended_code_is_refused_and_who_used_it_keeps_what_it_gave(world: World) -> None:
     code = issue(world, percent=0, amount_minor=500)
     booking = book(world, discount="EARLYBIRD")
@@ -178,6 +204,17 @@ def test_a_move_takes_concession_and_discount_along(world_with_lower_prices: Wor
     assert balance(booking) == 2520
     running = BookingLine.objects.filter(booking=booking, ended_at=None)
     assert sorted(running.values_list("concession", "discount_minor")) == [("", 180), ("student", 100)]
+
+
+@database
+def test_who_left_takes_along_their_share_of_an_amount_when_the_others_move(world: World) -> None:
+    issue(world, percent=0, amount_minor=1000)
+    booking = book(world, "adult", "adult", discount="EARLYBIRD")
+    leaves = PartyChange(remove=frozenset({booking.party.people.latest("pk").public_id}))
+    terms = change_terms(booking, leaves, now=world.now)
+    change_party(booking, leaves, terms=terms.mark, key=new_secret(), by="participant", now=world.now)
+    draft = schedule_walk(world.plan(world.session(local_date=WALK_DAY + timedelta(days=7))), by=world.olive, now=NOW)
+    assert move_terms(booking, publish_walk(draft, by=world.olive, now=NOW), now=world.now).after == 1800 - 500
 
 
 def form_data(world: World, **changes: object) -> dict[str, object]:
