@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 
 from bookings.errors import NotRecorded
 from bookings.models import Booking, CardPayment, Chargeback, ChargebackTold, Transfer, Voucher
-from bookings.queries import balance, credited, currency_of
+from bookings.queries import balance, currency_of, written_off
 from bookings.services.book_tax import book_tax
 from bookings.services.charging import move
 from bookings.services.locks import lock_paid_for
@@ -147,8 +147,8 @@ def _where_it_went(chargeback: Chargeback, paid_for: Booking | Voucher) -> list[
     if isinstance(paid_for, Voucher):
         return [("bad_debts", chargeback.amount_minor)]
     if chargeback.state == State.OWED:
-        return [("receivable", max(0, balance(paid_for)))]
-    return [("bad_debts", max(0, -credited(paid_for, "bad_debts")))]
+        return [("receivable", max(0, balance(paid_for))), ("bad_debts", written_off(paid_for))]
+    return [("bad_debts", written_off(paid_for))]
 
 
 def follow(chargeback: Chargeback, *, now: datetime) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 
 import pytest
 from django.db import IntegrityError, transaction
@@ -22,6 +23,7 @@ from bookings.services.record_payment import record_payment
 from bookings.services.take_chargeback_back import reopen_chargeback, take_chargeback_back
 from bookings.services.take_in_statement import take_in_and_match
 from bookings.services.take_payout_back import take_payout_back
+from bookings.services.write_off_debt import write_off_debt
 from foraywright.floor.models import AuditLine
 from tests.bookings.statements import Entry, statement
 from tests.bookings.test_card_money import level, paid_by_card, settle, taken_back
@@ -140,6 +142,19 @@ def test_a_chargeback_noted_by_mistake_never_was(world: World, payment: CardPaym
     with pytest.raises(NotMatched, match="No person said"):
         reopen(world, noted)
     assert level()["card"] == 3526
+
+
+def test_a_debt_that_was_let_go_since_waits_with_its_chargeback_again(
+    world: World, payment: CardPayment, noted: Chargeback
+) -> None:
+    """Nothing came for the booking, so nobody reads of money beyond what it owes."""
+    settle(world, noted, "owed")
+    after = world.now + timedelta(days=30)
+    write_off_debt(payment.booking, reason="Gone away.", by=world.olive, now=after)
+    reopen(world, noted)
+    assert (unmatched_of(payment.booking), level()["charged_back"], "bad_debts" in level()) == (0, 3600, False)
+    settle(world, noted, "owed")
+    assert balance(payment.booking) == 3600
 
 
 def test_a_notice_after_the_mistake_tells_of_another_one(world: World, payment: CardPayment, noted: Chargeback) -> None:
