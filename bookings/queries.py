@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from django.db.models import Case, F, Max, Q, QuerySet, Sum, When
+from django.db.models.expressions import CombinedExpression
 
 from bookings.compute.hold_times import is_too_late_for_offers
 from bookings.compute.prices import PriceList, price_list_from
@@ -186,9 +187,13 @@ OWED = Sum(
 """Minor units that the bookings of some transfers owe (negative: we owe them), to annotate or aggregate with."""
 
 
-RECEIVED = Sum(Case(When(debit__key__in=MEANS, then=F("amount_minor")), default=0)) - Sum(
-    Case(When(credit__key__in=MEANS, then=F("amount_minor")), default=0)
-)
+def credit_of(*accounts: str) -> CombinedExpression:
+    """Minor units of some transfers that stand to the credit of `accounts` (below 0: to their debit)."""
+    put_in = Sum(Case(When(credit__key__in=accounts, then=F("amount_minor")), default=0))
+    return put_in - Sum(Case(When(debit__key__in=accounts, then=F("amount_minor")), default=0))
+
+
+RECEIVED = -credit_of(*MEANS)
 """Minor units that were received for the bookings of some transfers, refunds taken off."""
 
 
@@ -265,10 +270,7 @@ def awaiting_choice(booking: Booking) -> int:
 
 def credited(booking: Booking, *accounts: str) -> int:
     """Minor units of the booking that stand to the credit of `accounts` (below 0: to their debit). One query."""
-    promised = Case(When(credit__key__in=accounts, then=F("amount_minor")), default=0)
-    settled = Case(When(debit__key__in=accounts, then=F("amount_minor")), default=0)
-    sums = Transfer.objects.filter(booking=booking).aggregate(promised=Sum(promised), settled=Sum(settled))
-    return (sums["promised"] or 0) - (sums["settled"] or 0)
+    return Transfer.objects.filter(booking=booking).aggregate(sum=credit_of(*accounts))["sum"] or 0
 
 
 def written_off(booking: Booking) -> int:

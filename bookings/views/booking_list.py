@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from crispy_forms.layout import Layout, Submit
 from django import forms
-from django.db.models import Count, Min, OuterRef, QuerySet, Subquery
+from django.db.models import Count, Min, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from bookings.models import Booking, Person, Transfer
-from bookings.queries import OWED
+from bookings.queries import OWED, PROMISED, credit_of
 from foraywright.floor.door import names_act
 from foraywright.floor.sorted_list import Column, sorted_list
 from walks.form_base import FilterForm, day_input
@@ -27,6 +27,14 @@ COLUMNS = (
     Column("State", ("state",)),
     Column("Owed", ("owed",), number=True),
 )
+
+
+MONEY = {
+    "owes": Q(owed__gt=0),
+    "due": Q(owed__lt=0) | Q(promised__gt=0),
+    "even": Q(owed=0, promised=0),
+}
+"""What is asked of a booking's money: a hold that was paid in part is owed it before anything is promised."""
 
 
 class BookingsFilter(FilterForm):
@@ -57,13 +65,15 @@ class BookingsFilter(FilterForm):
             "day__lte": given.get("last"),
             "offering__public_id": given.get("walk"),
         }
-        owed = {"owes": {"owed__gt": 0}, "due": {"owed__lt": 0}, "even": {"owed": 0}}.get(given.get("money", ""), {})
-        narrowed = {name: value for name, value in wanted.items() if value} | owed
-        return all_bookings().filter(**narrowed).select_related("party__contact", "offering__prices")
+        narrowed = {name: value for name, value in wanted.items() if value}
+        found = all_bookings().filter(MONEY.get(given.get("money", ""), Q()), **narrowed)
+        return found.select_related("party__contact", "offering__prices")
 
 
 def all_bookings() -> QuerySet[Booking]:
-    """Every booking with the day of its first walk, its number of people, and what it owes in minor units. No query."""
+    """Every booking with the day of its first walk and its number of people; in minor units what it owes, and what was
+    promised back and is not paid out. No query.
+    """
     transfers = Transfer.objects.filter(booking=OuterRef("pk")).order_by().values("booking")
     people = Person.objects.filter(party=OuterRef("party")).order_by().values("party")
     days = Walk.objects.filter(offering=OuterRef("offering")).order_by().values("offering")
@@ -71,6 +81,7 @@ def all_bookings() -> QuerySet[Booking]:
         day=Subquery(days.annotate(first=Min("local_date")).values("first")),
         people=Coalesce(Subquery(people.annotate(number=Count("pk")).values("number")), 0),
         owed=Coalesce(Subquery(transfers.annotate(sum=OWED).values("sum")), 0),
+        promised=Coalesce(Subquery(transfers.annotate(sum=credit_of(*PROMISED)).values("sum")), 0),
     )
 
 

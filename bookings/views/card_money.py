@@ -19,10 +19,17 @@ from bookings.services.receive_card_notice import say_card_outcome
 from bookings.services.settle_chargeback import follows_for, settle_chargeback
 from foraywright.floor.compute.money import as_text, in_major
 from foraywright.floor.door import names_act
+from foraywright.floor.sorted_list import Column, sorted_list
 from walks.views.guide import staff
 from walks.views.sites import FORM, done, form_page
 
 RECENT = 40
+PAYOUTS = (
+    Column("Noted", ("noted_at",)),
+    Column("What for", ("reason", "noted_at")),
+    Column("Passed on", ("passed_on_minor", "noted_at"), number=True),
+    Column("Fee", ("fee_minor", "noted_at"), number=True),
+)
 
 
 @names_act("money.handle")
@@ -33,6 +40,7 @@ def staff_cards(request: HttpRequest) -> HttpResponse:
     form = PayoutForm(request.POST or None)
     if done(request, form, lambda: _note_payout(request, form)):
         return redirect("staff_cards")
+    payouts = sorted_list(request, CardPayout.objects.all(), PAYOUTS, first="-noted")
     chargebacks = Chargeback.objects.select_related("booking", "voucher")
     context = {
         "why_no_cards": why_no_cards(),
@@ -40,7 +48,8 @@ def staff_cards(request: HttpRequest) -> HttpResponse:
         "currency": trading_currency(),
         "waiting": chargebacks.filter(state=Chargeback.State.WAITING),
         "settled": chargebacks.exclude(state=Chargeback.State.WAITING).order_by("-settled_at")[:RECENT],
-        "payouts": CardPayout.objects.all()[:RECENT],
+        "page": payouts.page,
+        "heads": payouts.heads,
     }
     return form_page(request, "bookings/staff_cards.html", form, **context)
 
