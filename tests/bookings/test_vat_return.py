@@ -9,22 +9,29 @@ from decimal import Decimal
 from io import StringIO
 
 import pytest
+from django.db.models import QuerySet
 from django.test import Client
 from django.urls import reverse
 
-from bookings.models import Booking, Transfer
+from bookings.card_costs import fees_of_no_walk
+from bookings.dues import unpaid
+from bookings.models import Booking, Invoice, Transfer
+from bookings.needs import money
 from bookings.services.book_places import book_places
 from bookings.services.cancel_booking import cancel_booking
+from bookings.services.invoicing import due_by_line, invoiced_by_key
 from bookings.services.issue_voucher import issue_voucher
 from bookings.services.record_payment import record_payment
 from bookings.services.take_income import take_next_income
 from bookings.takings import takings_of
 from bookings.vat_return import by_day, by_rate, promised_back, tax_points, total
+from bookings.views.booking_list import MONEY, all_bookings
+from foraywright.floor.compute.money import as_text
 from foraywright.floor.models import Business
 from tests.bookings.books import Books
 from tests.bookings.test_places_machine import Places, run
 from tests.cast import World
-from tests.pages import words_of
+from tests.pages import signed_in, words_of
 from walks.models import Offering
 
 pytestmark = pytest.mark.database
@@ -58,6 +65,60 @@ class Seasons(Places):
         points = tax_points(*ALWAYS)
         assert total(points) == sum(one.tax_minor for one in by_rate(points)) == -books.accounts["vat"]
         assert None not in {one.basis_points for one in points}
+        self.check_the_papers(books)
+        self.check_what_waits(books)
+        self.check_the_export(books, ledger)
+
+    def check_the_papers(self, books: Books) -> None:
+        """Invoices less credit notes never ask for more than is due, line by line and in all."""
+        for booking in books.bookings:
+            papers = booking.invoices.exclude(kind=Invoice.Kind.RECEIPT)
+            sums = [one.total_minor * (-1 if one.kind == Invoice.Kind.CREDIT_NOTE else 1) for one in papers]
+            invoiced, due = invoiced_by_key(booking), {one.key: one.gross_minor for one in due_by_line(booking)}
+            assert sum(sums) == sum(invoiced.values()) <= books.due(booking)
+            assert all(0 <= amount <= due[key] for key, amount in invoiced.items())
+
+    def check_what_waits(self, books: Books) -> None:
+        """Today and the list of bookings name what the ledger has, to the penny."""
+        owed = {account: _owed_to(books, account) for account in ("refunds_due", "unmatched", "awaiting_choice")}
+        assert promised_back() == sum(owed["refunds_due"].values()) + sum(owed["awaiting_choice"].values())
+        for look, account in ((money.refunds, "refunds_due"), (money.unmatched, "unmatched")):
+            named = sorted((one.words.split(" ")[0], one.address.split("/")[-3]) for one in look(self.now))
+            assert named == sorted((as_text(sum, "GBP"), code) for code, sum in owed[account].items())
+        ends = Booking.objects.exclude(state=Booking.State.CONFIRMED)
+        debts = [one.words.split(" ")[0] for one in money.ended_debts(self.now + timedelta(days=8))]
+        assert sorted(debts) == sorted(as_text(sum, "GBP") for sum in _debts(books, ends))
+        assert sum(one.dues.first + one.dues.later for one in unpaid(Booking.objects.all(), now=self.now)) == sum(
+            _debts(books, Booking.objects.filter(state=Booking.State.CONFIRMED))
+        )
+        we_owe = set(all_bookings().filter(MONEY["due"]).values_list("code", flat=True))
+        assert we_owe == {*owed["refunds_due"], *owed["awaiting_choice"], *_owed_to(books, "receivable")}
+
+    def check_the_export(self, books: Books, ledger: dict[int, Counter[str]]) -> None:
+        """The spreadsheet adds up to the ledger, and what cards and lost debts cost to their accounts."""
+        days = {"first": ALWAYS[0].isoformat(), "last": ALWAYS[1].isoformat()}
+        answer = signed_in(self.world.olive).get(reverse("staff_season_file", args=["csv"]), days)
+        rows = list(csv.DictReader(StringIO(answer.content.decode("utf-8-sig"))))
+        published = [sums for key, sums in ledger.items() if Offering.objects.get(pk=key).state != "draft"]
+        sold = sum(sums[key] for sums in published for key in SOLD)
+        assert sum(Decimal(one["Sold"]) for one in rows) * 100 == sold
+        assert sum(Decimal(one["VAT owed by now"]) for one in rows) * 100 == sum(
+            sums["vat"] + sums["voucher_tax"] for sums in published
+        )
+        lost = sum(Decimal(one["Costs"]) for one in rows) * 100 + fees_of_no_walk(*ALWAYS)
+        assert lost == books.accounts["provider_fees"] + books.accounts["bad_debts"]
+
+
+def _owed_to(books: Books, account: str) -> dict[str, int]:
+    """What stands to the credit of `account`, by booking."""
+    sums = {one.code: -books.of(one)[account] for one in books.bookings}
+    return {code: sum for code, sum in sums.items() if sum > 0}
+
+
+def _debts(books: Books, among: QuerySet[Booking]) -> list[int]:
+    """What each of these bookings owes, where it owes anything."""
+    owed = [books.of(one)["receivable"] for one in among]
+    return [sum for sum in owed if sum > 0]
 
 
 def test_reports_are_the_ledger_over_any_season(world: World) -> None:
