@@ -29,8 +29,9 @@ from bookings.register_posts import FIND, MARK, WALK_UP, read_posts, take_posts
 from bookings.services.take_register import Device, revoke_register, take_register
 from bookings.views.by_link import kept_from_others
 from foraywright.floor.asking import Question, asks_once
+from foraywright.floor.compute.permissions import may
 from foraywright.floor.compute.plain_text import one_line
-from foraywright.floor.door import names_act, require
+from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.ids import new_secret
 from walks.views.documents import session_or_404, subject_of
 from walks.views.guide import staff
@@ -95,10 +96,12 @@ def _device(sent: QueryDict) -> Device:
 def staff_copy_ticks(request: HttpRequest, public_id: str, number: int, copy: str) -> HttpResponseBase:
     """GET: whether the copy still stands, and a token to send with. POST: take what was done on it, each thing once."""
     walk, now = session_or_404(public_id, number), timezone.now()
-    require(request, "walk.mark_attendance", subject_of(walk))
     found = get_object_or_404(RegisterCopy, walk=walk, public_id=copy)
-    if found.revoked_at is not None:
+    # Who was taken off the walk keeps no copy. Once it has begun there may be ticks on it that nobody else has.
+    taken_off = walk.starts_at > now and may(actor_of(request), "walk.mark_attendance", subject_of(walk))
+    if found.revoked_at is not None or taken_off:
         return JsonResponse({"revoked": True}, status=410)
+    require(request, "walk.mark_attendance", subject_of(walk))
     if request.method != "POST":
         return kept_from_others(JsonResponse({"token": get_token(request)}))
     try:

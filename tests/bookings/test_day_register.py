@@ -26,7 +26,7 @@ from bookings.services.take_register import revoke_register, take_register
 from tests.bookings.test_offline_devices import sealed
 from tests.cast import World
 from tests.pages import words_of
-from walks.models import Find
+from walks.models import Find, WalkGuide
 
 
 @pytest.fixture
@@ -142,6 +142,17 @@ def test_ticks_of_a_copy_are_taken_once_and_not_from_a_revoked_one(world: World,
         assert send(gwen, where, tick | {"uuid": str(uuid4())})["status"] == 410
         assert gwen.get(where).json() == {"revoked": True}
     assert AttendanceMark.objects.count() == 1
+
+
+@pytest.mark.parametrize(("minutes", "status"), [(-1, 410), (1, 403)])
+def test_who_no_longer_guides_the_walk_keeps_no_copy_and_loses_no_tick(
+    world: World, family: Booking, gwen: Client, minutes: int, status: int
+) -> None:
+    """410: the device deletes its copy. Once the walk has begun there may be ticks on it, which nobody else has."""
+    copy = take_register(world.walk, by=world.gwen.user, now=world.walk.starts_at - timedelta(hours=2)).copy
+    WalkGuide.objects.filter(walk=world.walk, guide=world.gwen).delete()
+    with time_machine.travel(world.walk.starts_at + timedelta(minutes=minutes), tick=False):
+        assert gwen.get(address(world, f"copy/{copy.public_id}/")).status_code == status
 
 
 def test_the_history_names_who_marked_on_which_device_and_shows_two_answers(
