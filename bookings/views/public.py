@@ -20,6 +20,7 @@ from bookings.compute.prices import Quote
 from bookings.errors import NotBooked, NotJoined, TooOften
 from bookings.forms import BookingForm, FindBookingForm, WaitingForm, first_values
 from bookings.models import Booking
+from bookings.retention import RULES
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.count_attempt import count_attempt
@@ -189,4 +190,4 @@ def link_on_its_way(request: HttpRequest) -> HttpResponse:
 @require_safe
 def privacy(request: HttpRequest) -> HttpResponse:
     """What is kept of people, who sees it and how to have it erased."""
-    return render(request, "bookings/privacy.html")
+    return render(request, "bookings/privacy.html", {"rules": RULES})

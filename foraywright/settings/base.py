@@ -173,6 +173,8 @@ DEFAULT_FROM_EMAIL = env.str("MAIL_FROM", default="walks@foraywright.invalid")
 
 SESSION_COOKIE_AGE = 60 * 60 * 12
 SESSION_COOKIE_HTTPONLY = True
+# Else messages have a cookie of their own, and the privacy page says that there are two.
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 CSRF_COOKIE_HTTPONLY = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"

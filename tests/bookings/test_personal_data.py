@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from django.apps import apps
+from django.contrib.sessions.models import Session
 from django.core.management import call_command
 from django.db import connection, models
 from django.test import Client
@@ -17,6 +18,7 @@ from django.test.utils import CaptureQueriesContext
 from bookings import tombstones
 from bookings.compute.retention import Limitation, evidence_until, health_until
 from bookings.errors import NotErased
+from bookings.management.commands.work import forget_sessions
 from bookings.models import AccessNeed, Booking, Contact, Declaration, KeptLonger, Look, Person
 from bookings.retention import RULES, longest_onset, overdue_names
 from bookings.seen import party_mark
@@ -31,6 +33,7 @@ from tests.bookings.erasing import erase_next_overdue
 from tests.bookings.test_declarations import TOLD, told
 from tests.cast import World
 from tests.conftest import NOW
+from tests.pages import words_of
 
 pytestmark = [pytest.mark.database, pytest.mark.usefixtures("september")]
 CANARIES = (
@@ -210,3 +213,25 @@ def test_every_sealed_field_and_every_field_of_people_has_its_rule() -> None:
     }
     assert (sealed | people) - ruled == set()
     assert all(apps.get_app_config("bookings").get_model(one.split(".")[0]) for one in ruled)
+
+
+def test_the_privacy_page_says_of_everything_how_long_it_is_kept(world: World) -> None:
+    words = words_of(Client().get("/privacy/").content)
+    for rule in RULES:
+        assert f"{rule.title} {rule.kept} {rule.why}" in words
+
+
+def test_a_participant_gets_no_cookie_but_the_two_that_the_privacy_page_names(booking: Booking) -> None:
+    link, client = booking_link(booking, now=NOW), Client()
+    client.get(f"/booking/{link}/")
+    answer = client.post(f"/booking/{link}/voucher/", {"voucher": "K7M4QXR"})
+    assert set(answer.cookies) | set(client.cookies) == {"csrftoken", "sessionid"}
+    assert "no voucher of ours" in client.get(f"/booking/{link}/").content.decode()
+
+
+def test_the_worker_forgets_sessions_that_are_over(booking: Booking) -> None:
+    Client().post(f"/booking/{booking_link(booking, now=NOW)}/voucher/", {"voucher": "K7M4QXR"})
+    forget_sessions(now=NOW + timedelta(hours=11))
+    assert Session.objects.count() == 1
+    forget_sessions(now=NOW + timedelta(hours=13))
+    assert not Session.objects.exists()

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from types import FrameType
 from typing import Any
 
+from django.contrib.sessions.models import Session
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import OperationalError, close_old_connections, connection
 from django.utils import timezone
@@ -64,7 +65,13 @@ def slow_kinds_of_work() -> tuple[Callable[..., object], ...]:
 
 def steps_of_the_house() -> tuple[Callable[..., object], ...]:
     """What is done once every few minutes, before what is over is erased."""
-    return want_booklets, remind_of_payments, tell_of_lapsed_quotes, forget_attempts, forget_enquiries
+    forgetting = (forget_attempts, forget_enquiries, forget_sessions)
+    return want_booklets, remind_of_payments, tell_of_lapsed_quotes, *forgetting
+
+
+def forget_sessions(*, now: datetime) -> None:
+    """Delete what browsers were remembered by and is over: who signed in, what was said to them."""
+    Session.objects.filter(expire_date__lt=now).delete()
 
 
 def empty_log(*, now: datetime) -> None:
