@@ -96,12 +96,14 @@ def _device(sent: QueryDict) -> Device:
 def staff_copy_ticks(request: HttpRequest, public_id: str, number: int, copy: str) -> HttpResponseBase:
     """GET: whether the copy still stands, and a token to send with. POST: take what was done on it, each thing once."""
     walk, now = session_or_404(public_id, number), timezone.now()
-    found = get_object_or_404(RegisterCopy, walk=walk, public_id=copy)
     # Who was taken off the walk keeps no copy. Once it has begun there may be ticks on it that nobody else has.
-    taken_off = walk.starts_at > now and may(actor_of(request), "walk.mark_attendance", subject_of(walk))
-    if found.revoked_at is not None or taken_off:
+    own = RegisterCopy.objects.filter(walk=walk, public_id=copy, taken_by=staff(request))
+    if walk.starts_at > now and may(actor_of(request), "walk.mark_attendance", subject_of(walk)) and own.exists():
         return JsonResponse({"revoked": True}, status=410)
     require(request, "walk.mark_attendance", subject_of(walk))
+    found = get_object_or_404(RegisterCopy, walk=walk, public_id=copy)
+    if found.revoked_at is not None:
+        return JsonResponse({"revoked": True}, status=410)
     if request.method != "POST":
         return kept_from_others(JsonResponse({"token": get_token(request)}))
     try:
