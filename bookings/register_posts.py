@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -15,7 +15,7 @@ from bookings.compute.device_seal import opened
 from bookings.models import RegisterCopy, WalkUp
 from bookings.queries import people_of
 from bookings.services.add_walk_up import add_walk_up
-from bookings.services.mark_attendance import Tick, mark_attendance
+from bookings.services.mark_attendance import Tick, against_tick, mark_attendance
 from bookings.walk_up_forms import WalkUpForm
 from curriculum.queries import accounts_in_use
 from foraywright.floor.models import User
@@ -29,7 +29,7 @@ MARK, WALK_UP, FIND = "mark", "walk_up", "find"
 
 @dataclass(frozen=True, slots=True)
 class Post:
-    """One thing that was done on a device: `event` was made there; `at` by its clock; `said` as it came."""
+    """One thing that was done on a device: `event` was made there; `at` by its clock, put right; `said` as it came."""
 
     event: UUID
     kind: str
@@ -51,20 +51,31 @@ class Answer:
     refused: dict[str, str] = field(default_factory=dict)
 
 
-def read_posts(body: bytes) -> list[Post]:
-    """The posts of a request, kinds of a later version left out. Raises ValueError where they cannot be read."""
+def read_posts(body: bytes, *, now: datetime) -> list[Post]:
+    """The posts of a request, kinds of a later version left out. Raises ValueError where they cannot be read.
+
+    The device says what its clock shows as it sends: by so much as that differs from `now` all its times are put right,
+    since two phones of which one is fast would else be brought together wrongly.
+    """
     try:
-        return [_read(one) for one in json.loads(body)["ticks"] if one["kind"] in (MARK, WALK_UP, FIND)]
+        sent = json.loads(body)
+        slow = now - _instant(sent["sent_at"]) if "sent_at" in sent else timedelta(0)
+        return [_read(one, slow) for one in sent["ticks"] if one["kind"] in (MARK, WALK_UP, FIND)]
     except (KeyError, TypeError, AttributeError, OverflowError, RecursionError) as fault:
         raise ValueError("No posts of a register.") from fault
 
 
-def _read(sent: Mapping[str, Any]) -> Post:
-    at = parse_datetime(sent["at"])
+def _read(sent: Mapping[str, Any], slow: timedelta) -> Post:
+    wanted = ("person", "state") if sent["kind"] == MARK else ("sealed",)
+    at = _instant(sent["at"]) + slow
+    return Post(UUID(sent["uuid"]), sent["kind"], at, {name: sent[name] for name in wanted})
+
+
+def _instant(text: str) -> datetime:
+    at = parse_datetime(text)
     if at is None or at.tzinfo is None:
         raise ValueError("A post needs the time of its device, with its zone.")
-    wanted = ("person", "state") if sent["kind"] == MARK else ("sealed",)
-    return Post(UUID(sent["uuid"]), sent["kind"], at.astimezone(UTC), {name: sent[name] for name in wanted})
+    return at.astimezone(UTC)
 
 
 def take_posts(posts: Sequence[Post], copy: RegisterCopy, *, by: User, now: datetime) -> Answer:
@@ -126,7 +137,13 @@ def _good(form: Any) -> Any:
 def _take_marks(posts: list[Post], copy: RegisterCopy, answer: Answer, *, by: User, now: datetime) -> None:
     known = _people_of_walk_ups(posts)
     ticks = [_tick(one, copy, known) for one in posts]
-    ready = [one for one in ticks if "/" not in one.person]
+    known_people = [one for one in ticks if "/" not in one.person]
+    ready = []
+    for one in known_people:
+        if reason := against_tick(one, copy.walk, now=now):
+            answer.refused[str(one.event)] = reason
+        else:
+            ready.append(one)
     try:
         strangers = set(mark_attendance(copy.walk, ready, by=by, now=now)) if ready else set()
     except Refusal as refused:

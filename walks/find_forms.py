@@ -25,7 +25,7 @@ class FindForm(HelpedForm):
     event = forms.UUIDField(widget=forms.HiddenInput)
     taxon = forms.ChoiceField(label="Species", required=False)
     words = forms.CharField(label="Or, not identified: what was seen", max_length=200, required=False)
-    count = forms.IntegerField(label="How many", required=False, min_value=0, max_value=1_000_000)
+    count = forms.IntegerField(label="How many", required=False, min_value=1, max_value=1_000_000)
     stage = forms.ChoiceField(required=False, choices=[("", "not noted"), *Find.Stage.choices])
     host = forms.ChoiceField(label="With or on", required=False)
     latitude = forms.FloatField(required=False, min_value=-89, max_value=89, help_text="WGS84 degrees, e.g. 51.1234")

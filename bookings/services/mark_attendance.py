@@ -56,15 +56,22 @@ def _refuse(walk: Walk, ticks: Sequence[Tick], *, now: datetime) -> None:
         raise NotMarked("This walk was called off.", became="Nothing was marked.")
     if now < walk.starts_at - EARLIEST:
         raise NotMarked("Nobody can have come yet.", became="Nothing was marked.", now="Mark it on the day.")
-    if any(one.seen_at > now + CLOCKS_DIFFER for one in ticks):
-        raise NotMarked(
-            "A mark comes from the future.",
-            became="Nothing was marked.",
-            now="Look at the clock of the device and send it again.",
+    if why := [reason for one in ticks if (reason := against_tick(one, walk, now=now))]:
+        raise NotMarked("Nothing was marked.", why=list(dict.fromkeys(why)), became="All stands as it was.")
+
+
+def against_tick(tick: Tick, walk: Walk, *, now: datetime) -> str:
+    """Why this one cannot be kept, whatever comes with it; empty where it can."""
+    if tick.state not in AttendanceMark.State.values:
+        return f"“{tick.state}” is no way of attending."
+    if tick.seen_at > now + CLOCKS_DIFFER:
+        return "It comes from the future: look at the clock of the device and send it again."
+    if tick.seen_at < walk.starts_at - EARLIEST - CLOCKS_DIFFER:
+        return (
+            "It is from before anybody can have come to the walk as it stands now: the walk was moved, or the clock "
+            "of the device was wrong. Mark it anew."
         )
-    strange = {one.state for one in ticks} - set(AttendanceMark.State.values)
-    if strange:
-        raise NotMarked(f"“{sorted(strange)[0]}” is no way of attending.", became="Nothing was marked.")
+    return ""
 
 
 def _places(walk: Walk) -> Sequence[Place]:

@@ -31,6 +31,7 @@ from bookings.views.by_link import kept_from_others
 from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.compute.permissions import may
 from foraywright.floor.compute.plain_text import one_line
+from foraywright.floor.compute.permissions import Subject, may
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.ids import new_secret
 from walks.views.documents import session_or_404, subject_of
@@ -94,24 +95,30 @@ def _device(sent: QueryDict) -> Device:
 @names_act("walk.mark_attendance")
 @require_http_methods(["GET", "HEAD", "POST"])
 def staff_copy_ticks(request: HttpRequest, public_id: str, number: int, copy: str) -> HttpResponseBase:
-    """GET: whether the copy still stands, and a token to send with. POST: take what was done on it, each thing once."""
+    """GET: whether the copy still stands, and a token to send with. POST: take what was done on it, each thing once.
+
+    Whoever took it along sends from it, also after another guide took their place: it was theirs to do until then. The
+    device deletes it ("over") once it hears of that. Nobody else does: what one saw would stand over another's name.
+    """
     walk, now = session_or_404(public_id, number), timezone.now()
-    # Who was taken off the walk keeps no copy. Once it has begun there may be ticks on it that nobody else has.
-    own = RegisterCopy.objects.filter(walk=walk, public_id=copy, taken_by=staff(request))
-    if walk.starts_at > now and may(actor_of(request), "walk.mark_attendance", subject_of(walk)) and own.exists():
-        return JsonResponse({"revoked": True}, status=410)
-    require(request, "walk.mark_attendance", subject_of(walk))
-    found = get_object_or_404(RegisterCopy, walk=walk, public_id=copy)
+    found = get_object_or_404(RegisterCopy.objects.select_related("taken_by"), walk=walk, public_id=copy)
     if found.revoked_at is not None:
         return JsonResponse({"revoked": True}, status=410)
+    if found.taken_by != request.user:
+        require(request, "walk.mark_attendance", subject_of(walk))
+        whose = f"{found.taken_by} entered these, and sends them: sign in as {found.taken_by}. They stay here."
+        return kept_from_others(JsonResponse({"refused": whose}, status=403))
+    actor = actor_of(request)
     if request.method != "POST":
-        return kept_from_others(JsonResponse({"token": get_token(request)}))
+        over = bool(may(actor, "walk.mark_attendance", subject_of(walk)))
+        return kept_from_others(JsonResponse({"token": get_token(request), "over": over}))
     try:
-        posts = read_posts(request.body)
+        posts = read_posts(request.body, now=now)
     except ValueError:
         return JsonResponse({"refused": "This cannot be read. Nothing was taken; it stays here."}, status=422)
+    theirs = Subject(subject_of(walk).guides | ({actor.guide} if actor.guide else set()))
     for kind in {one.kind for one in posts}:
-        require(request, ACTS[kind], subject_of(walk))
+        require(request, ACTS[kind], theirs)
     found.walk = walk
     return JsonResponse(asdict(take_posts(posts, found, by=staff(request), now=now)))
 

@@ -50,9 +50,10 @@ def address(world: World, tail: str = "") -> str:
     return f"/staff/walks/{world.offering.public_id}/1/day/register/{tail}"
 
 
-def mark(world: World, person: object, state: str, by: object = None) -> None:
-    tick = Tick(uuid4(), person.public_id, state, world.walk.starts_at)  # type: ignore[attr-defined]
-    mark_attendance(world.walk, [tick], by=by or world.olive, now=world.walk.starts_at)
+def mark(world: World, person: object, state: str, by: object = None, *, at: datetime | None = None) -> None:
+    now = at or world.walk.starts_at
+    tick = Tick(uuid4(), person.public_id, state, now)  # type: ignore[attr-defined]
+    mark_attendance(world.walk, [tick], by=by or world.olive, now=now)
 
 
 def test_the_limits_count_those_who_came(world: World, family: Booking) -> None:
@@ -144,15 +145,63 @@ def test_ticks_of_a_copy_are_taken_once_and_not_from_a_revoked_one(world: World,
     assert AttendanceMark.objects.count() == 1
 
 
-@pytest.mark.parametrize(("minutes", "status"), [(-1, 410), (1, 403)])
-def test_who_no_longer_guides_the_walk_keeps_no_copy_and_loses_no_tick(
-    world: World, family: Booking, gwen: Client, minutes: int, status: int
+def test_nobody_sends_what_another_guide_entered(world: World, family: Booking, gwen: Client) -> None:
+    """Harry signs in on Gwen's phone: her ticks wait for her, and are not written down as his."""
+    now, harry = world.walk.starts_at, Client()
+    where = address(world, f"copy/{take_register(world.walk, by=world.gwen.user, now=now).copy.public_id}/")
+    tick = {"uuid": str(uuid4()), "kind": "mark", "state": "present", "at": now.isoformat()}
+    tick["person"] = family.party.people.earliest("pk").public_id
+    with time_machine.travel(now, tick=False):
+        harry.force_login(world.harry.user)
+        for answer in (harry.get(where).json(), send(harry, where, tick)):
+            assert answer["refused"] == "Gwen entered these, and sends them: sign in as Gwen. They stay here."
+        assert not AttendanceMark.objects.exists()
+        assert send(gwen, where, tick)["taken"] == [tick["uuid"]]
+    assert AttendanceMark.objects.get().by == world.gwen.user.public_id
+
+
+def test_a_guide_who_was_replaced_sends_what_was_entered_until_then(
+    world: World, family: Booking, gwen: Client
 ) -> None:
-    """410: the device deletes its copy. Once the walk has begun there may be ticks on it, which nobody else has."""
-    copy = take_register(world.walk, by=world.gwen.user, now=world.walk.starts_at - timedelta(hours=2)).copy
-    WalkGuide.objects.filter(walk=world.walk, guide=world.gwen).delete()
-    with time_machine.travel(world.walk.starts_at + timedelta(minutes=minutes), tick=False):
-        assert gwen.get(address(world, f"copy/{copy.public_id}/")).status_code == status
+    now = world.walk.starts_at
+    where = address(world, f"copy/{take_register(world.walk, by=world.gwen.user, now=now).copy.public_id}/")
+    tick = {"uuid": str(uuid4()), "kind": "mark", "state": "present", "at": now.isoformat()}
+    tick["person"] = family.party.people.earliest("pk").public_id
+    world.walk.walk_guides.filter(guide=world.gwen).delete()
+    with time_machine.travel(now, tick=False):
+        assert gwen.get(address(world)).status_code == 403
+        assert gwen.get(where).json()["over"] is True
+        assert send(gwen, where, tick)["taken"] == [tick["uuid"]]
+
+
+def test_times_are_put_right_by_the_clock_of_the_device(world: World, family: Booking, gwen: Client) -> None:
+    """Its clock is two hours fast: somebody left, by another guide's clock came back later, and is in the wood."""
+    now, person = world.walk.starts_at + timedelta(hours=1), family.party.people.earliest("pk")
+    copy = take_register(world.walk, by=world.gwen.user, now=world.walk.starts_at).copy
+    fast = timedelta(hours=2)
+    left = {"uuid": str(uuid4()), "kind": "mark", "person": person.public_id, "state": "left_early"}
+    left["at"] = (now - timedelta(minutes=20) + fast).isoformat()
+    with time_machine.travel(now, tick=False):
+        body = {"ticks": [left], "sent_at": (now + fast).isoformat()}
+        gwen.post(address(world, f"copy/{copy.public_id}/"), json.dumps(body), content_type="application/json")
+    mark(world, person, "present", world.harry.user, at=now)
+    assert AttendanceMark.objects.earliest("pk").seen_at == now - timedelta(minutes=20)
+    assert attendees(world.walk)[0].standing == "conflict"
+
+
+def test_a_tick_that_cannot_be_keeps_no_other_back(world: World, family: Booking, gwen: Client) -> None:
+    """One from before the walk, as it stands now, could have begun, one from the future, and one that is right."""
+    now, person = world.walk.starts_at, family.party.people.earliest("pk").public_id
+    copy = take_register(world.walk, by=world.gwen.user, now=now).copy
+    tick = {"kind": "mark", "person": person, "state": "present"}
+    early, good, late = (
+        tick | {"uuid": str(uuid4()), "at": (now + timedelta(hours=hours)).isoformat()} for hours in (-24, 0, 24)
+    )
+    with time_machine.travel(now, tick=False):
+        answer = send(gwen, address(world, f"copy/{copy.public_id}/"), early, good, late)
+    assert answer["taken"] == [good["uuid"]]
+    assert "before anybody can have come" in answer["refused"][early["uuid"]]  # type: ignore[index]
+    assert "comes from the future" in answer["refused"][late["uuid"]]  # type: ignore[index]
 
 
 def test_the_history_names_who_marked_on_which_device_and_shows_two_answers(

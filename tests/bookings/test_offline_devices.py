@@ -76,7 +76,8 @@ class Phone:
     def send(self, chance: random.Random, now: datetime) -> None:
         """Some of it in any order; the answer may be lost on the way back, and then all of it waits as before."""
         some = chance.sample(list(self.waits), chance.randint(1, len(self.waits))) if self.waits else []
-        posts = read_posts(json.dumps({"ticks": [self.waits[one] for one in some]}).encode())
+        sent = {"sent_at": (now + self.off).isoformat(), "ticks": [self.waits[one] for one in some]}
+        posts = read_posts(json.dumps(sent).encode(), now=now)
         answer = take_posts(posts, self.copy, by=self.guide, now=now)
         if chance.random() < 0.4:
             return

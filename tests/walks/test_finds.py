@@ -88,6 +88,8 @@ def test_what_is_not_kept(taught: World) -> None:
         keep(taught, taxon=None, words="  ")
     with pytest.raises(FindNotKept, match="how long"):
         keep_effort(taught.walk, complete=True, minutes=None, people=8, by=taught.olive, now=taught.walk.ends_at)
+    with pytest.raises(FindNotKept, match="none of a species"):
+        keep(taught, count=0)
     early = taught.walk.starts_at - timedelta(hours=3)
     with pytest.raises(FindNotKept, match="two hours before"):
         keep_find(taught.walk, Found(uuid4(), None, "a cap"), by=taught.olive, now=early)

@@ -45,6 +45,10 @@ def keep_find(walk: Walk, found: Found, *, by: User, now: datetime) -> Find:
         return known
     if found.taxon is None and not found.words.strip():
         raise FindNotKept("A find needs a species, or words for what was seen.", field="taxon")
+    if found.count is not None and found.count < 1:
+        raise FindNotKept(
+            "A find is of one or more: that there was none of a species follows from a complete list.", field="count"
+        )
     where = place_of(walk.site, found)
     find = Find.objects.create(
         event=found.event,

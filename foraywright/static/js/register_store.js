@@ -201,7 +201,8 @@ const registerStore = (() => {
       return "This copy was revoked: it is deleted, and its ticks are not taken.";
     }
     if (!hello.token) return hello.refused;
-    const body = JSON.stringify({ ticks: ticks.map(({ uuid, kind, person, state, at, sealed }) => ({ uuid, kind, person, state, at, sealed })) });
+    // What this clock shows now tells the server how far it is off.
+    const body = JSON.stringify({ sent_at: new Date().toISOString(), ticks: ticks.map(({ uuid, kind, person, state, at, sealed }) => ({ uuid, kind, person, state, at, sealed })) });
     const headers = { "Content-Type": "application/json", "X-CSRFToken": hello.token };
     const answer = await ask(address, { method: "POST", body, headers });
     if (!answer.taken) return answer.refused ?? "Not taken. They stay here.";
@@ -222,11 +223,13 @@ const registerStore = (() => {
     return said.filter(Boolean).join(" ");
   }
 
-  // A phone that was lost and found again, and had nothing to send, must hear that it was called back as well.
+  // A phone that was lost and found again, and had nothing to send, must hear that it was called back as well; and one
+  // of a guide whose place another took keeps no names any longer.
   async function dropRevoked() {
     let dropped = 0;
     for (const one of await copies()) {
-      if (!(await ask(one.ticks)).revoked) continue;
+      const { revoked, over } = await ask(one.ticks);
+      if (!revoked && !over) continue;
       await forget(one.copy);
       dropped += 1;
     }
