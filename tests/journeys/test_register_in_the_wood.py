@@ -102,6 +102,44 @@ def test_ticks_without_signal_are_neither_lost_nor_doubled(
     assert AttendanceMark.objects.count() == 2
 
 
+FILL = """async () => {
+  const opening = indexedDB.open("photographs");
+  opening.onupgradeneeded = () => opening.result.createObjectStore("all", { autoIncrement: true });
+  await new Promise((resolve) => { opening.onsuccess = resolve; });
+  const add = (size) => new Promise((resolve) => {
+    const work = opening.result.transaction("all", "readwrite");
+    const bytes = crypto.getRandomValues(new Uint8Array(Math.min(size, 65536)));
+    work.objectStore("all").add(Array(Math.ceil(size / 65536)).fill(0).map(() => bytes.slice()));
+    work.oncomplete = () => resolve(true);
+    work.onabort = () => resolve(false);
+  });
+  for (let size = 1 << 22; size >= 1; size >>= 1) while (await add(size)) {}
+}"""
+
+
+def test_a_phone_without_room_says_that_it_kept_nothing(
+    phone: BrowserContext, live_server: LiveServer, morning: Booking
+) -> None:
+    photographs = phone.new_page()
+    photographs.goto(f"{live_server.url}/robots.txt")
+    small = {"origin": live_server.url, "quotaSize": 30_000_000}
+    phone.new_cdp_session(photographs).send("Storage.overrideQuotaForOrigin", small)
+    take_along(phone, live_server, morning).close()
+    phone.set_offline(True)
+    page = open_in_the_wood(phone, live_server)
+    photographs.evaluate(FILL)
+    page.get_by_role("button", name="Here: Pat Partridge", exact=True).click()
+    expect(page.get_by_role("alert").get_by_text("Not kept: this device has no room")).to_be_visible()
+    page.get_by_text("Enter a find").click()
+    page.get_by_label("Or, not identified: what was seen").fill("small brown one")
+    page.get_by_role("button", name="Keep the find").click()
+    expect(page.get_by_role("alert").get_by_text("Not kept: this device has no room")).to_have_count(2)
+    expect(page.get_by_label("Or, not identified: what was seen")).to_have_value("small brown one")
+    expect(page.get_by_role("button", name="Send 0 entries")).to_be_visible()
+    page = try_to_open(phone, live_server)
+    expect(page.get_by_role("alert").get_by_text("This device has no room")).to_be_visible()
+
+
 def fill_in_a_party(page: Page, names: str) -> None:
     """The wood's form for a party of adults who pay in cash and tell the guide something."""
     page.get_by_text("Somebody came without a booking").click()

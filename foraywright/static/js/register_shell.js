@@ -94,9 +94,19 @@
     const words = element("p", {}, element("b", { textContent: one.name }), `${one.band ? `, ${one.band}` : ""} · ${WORDS[state]}`);
     if (one.in_charge) words.append(element("br"), element("span", { className: "note", textContent: `in the charge of ${one.in_charge}` }));
     if (one.guardian && state === "present" && now.get(one.guardian) !== "present") words.append(element("br"), element("strong", { className: "word", textContent: "Guardian not here: counts with our staff" }));
+    const mark = async (to) => {
+      try {
+        await registerStore.tick(kept, one.id, to);
+      } catch {
+        return words.append(registerTyped.notKept());
+      }
+      await again();
+      await showUnsent();
+      if (navigator.onLine) send();
+    };
     const press = (to) => element("button", {
       type: "button", className: to === "present" ? "button" : "button quiet", textContent: WORDS[to], ariaLabel: `${WORDS[to]}: ${one.name}`,
-      onclick: async () => { await registerStore.tick(kept, one.id, to); await again(); await showUnsent(); if (navigator.onLine) send(); },
+      onclick: () => mark(to),
     });
     const offered = state === "present" ? ["left_early", "absent"] : ["present", "absent"].filter((to) => to !== state);
     const ring = one.ring ? element("p", {}, element("a", { href: `tel:${one.ring.phone}`, textContent: `Ring ${one.ring.name}${one.ring.relation ? ` (${one.ring.relation})` : ""}` })) : element("p", { className: "note", textContent: one.asked ? "Asked where you met" : "Nothing declared yet" });
@@ -149,8 +159,13 @@
     const form = element("form", {}, element("h2", { textContent: kept.title }), element("p", {}, element("label", { htmlFor: field.id, textContent: "Your code" }), field), element("p", {}, element("button", { className: "button", type: "submit", textContent: "Open it" })), wrong);
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
-      const sealed = await registerStore.unseal(kept.copy, field.value);
+      // Each try is noted before it is made: where nothing can be noted any more, nothing is tried.
+      const sealed = await registerStore.unseal(kept.copy, field.value).catch(() => "full");
       field.value = "";
+      if (sealed === "full") {
+        wrong.textContent = "This device has no room to note the try. Make room on it, then try again; until then use the printed register.";
+        return;
+      }
       if (sealed) return show(kept, sealed);
       const [left] = (await registerStore.copies()).filter((one) => one.copy === kept.copy);
       if (!left) {

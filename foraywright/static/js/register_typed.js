@@ -39,6 +39,10 @@ const registerTyped = (() => {
     return made;
   }
 
+  // Nothing that looks kept may be lost: whoever pressed hears at once that a full device kept nothing.
+  const notKept = () => element("span", { role: "alert" }, element("strong", { className: "word", textContent: "Not kept: this device has no room" }),
+    ". Write it on the printed register, make room on the device, and press again.");
+
   // `check` answers with what is to be said before anything is kept, or nothing; `keep` keeps it.
   function folded(title, html, { check, keep, beside }) {
     const said = element("div", { role: "alert" });
@@ -58,7 +62,11 @@ const registerTyped = (() => {
       else await finish();
     });
     async function finish() {
-      await keep(fields());
+      try {
+        await keep(fields());
+      } catch {
+        return said.replaceChildren(notKept());
+      }
       form.reset();
       said.replaceChildren();
       box.open = false;
@@ -93,5 +101,5 @@ const registerTyped = (() => {
     return folded("Enter a find", sealed.find, { check, keep });
   }
 
-  return { partyOf, walkUp, find };
+  return { partyOf, walkUp, find, notKept };
 })();
