@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from bookings.law_files import law_in
 
 
 @dataclass(frozen=True, slots=True)
 class Duty:
-    """One kind of event that may have to be reported: how, and the last day for it."""
+    """One kind of event that may have to be reported: how, and the last day for it; None where the day of the event
+    sets none."""
 
     what: str
     how: str
-    by: date
+    by: date | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,5 +36,9 @@ def law_of(jurisdiction: str, day: date) -> Law | None:
     if found is None:
         return None
     name, law = found
-    duties = (Duty(one["what"], one["how"], day + timedelta(days=one["days"])) for one in law["duties"])
+    duties = (Duty(one["what"], one["how"], _last_day(one, day)) for one in law["duties"])
     return Law(name, law["authority"], law["source"], tuple(duties))
+
+
+def _last_day(duty: Mapping[str, Any], day: date) -> date | None:
+    return day + timedelta(days=duty["days"]) if "days" in duty else None

@@ -42,8 +42,10 @@ class Report:
 def report_incident(walk: Walk, report: Report, *, by: User, now: datetime) -> Incident:
     """Keep the report; bookings of participants in it are kept longer. The same report again is the same incident.
 
-    Raises IncidentNotKept where it is said to happen later than now.
+    The walk is locked: a form that is sent twice at once would otherwise fail over its own event. Raises
+    IncidentNotKept where it is said to happen later than now.
     """
+    walk = Walk.objects.select_for_update().get(pk=walk.pk)
     if before := Incident.objects.filter(event=report.event).first():
         return before
     if report.at > now:

@@ -67,7 +67,7 @@ def staff_incident(request: HttpRequest, public_id: str) -> HttpResponse:
         "incident": incident,
         "people": look_at_incident(incident, by=staff(request), now=timezone.now()),
         "follow_ups": incident.follow_ups.select_related("owner", "done_by"),
-        "law": law_of(Business.objects.get().jurisdiction, timezone.localdate(incident.at)),
+        "law": law_of(Business.objects.get().jurisdiction, incident.at.astimezone(incident.walk.clock).date()),
         "form": form,
     }
     return kept_from_others(

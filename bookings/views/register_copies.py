@@ -29,9 +29,8 @@ from bookings.register_posts import FIND, MARK, WALK_UP, read_posts, take_posts
 from bookings.services.take_register import Device, revoke_register, take_register
 from bookings.views.by_link import kept_from_others
 from foraywright.floor.asking import Question, asks_once
-from foraywright.floor.compute.permissions import may
-from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.compute.permissions import Subject, may
+from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.ids import new_secret
 from walks.views.documents import session_or_404, subject_of

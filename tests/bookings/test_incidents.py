@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
+from functools import partial
 from uuid import uuid4
 
 import pytest
@@ -17,10 +18,12 @@ from bookings.services.book_places import book_places
 from bookings.services.report_incident import Report, ToDo, add_follow_up, report_incident
 from bookings.services.settle_follow_up import settle_follow_up
 from tests.bookings.erasing import erase_next_overdue
+from tests.bookings.race import together
 from tests.bookings.risk import sign, state
 from tests.cast import World
 from tests.conftest import NOW
 from tests.pages import signed_in, words_of
+from walks.models import Walk
 
 pytestmark = [pytest.mark.database, pytest.mark.usefixtures("september")]
 
@@ -78,8 +81,28 @@ def test_an_open_follow_up_makes_a_signed_assessment_stale_until_it_is_done(worl
 def test_the_law_is_said_where_we_hold_it() -> None:
     law = law_of("GB-SCT", date(2026, 10, 3))
     assert law is not None
-    assert {one.by for one in law.duties} == {date(2026, 10, 13), date(2026, 10, 18)}
+    assert {one.by for one in law.duties} == {date(2026, 10, 13), date(2026, 10, 18), None}
+    (disease,) = (one for one in law.duties if one.by is None)
+    assert "biological agent" in disease.what
+    assert "diagnosis" in disease.how
     assert law_of("GB-NIR", date(2026, 10, 3)) is None
+
+
+def test_one_report_sent_six_times_at_once_is_one_incident(real_world: World) -> None:
+    sent = report()
+    tell = partial(report_incident, real_world.walk, sent, by=real_world.olive, now=NOW)
+    assert {one.kind for one in together([tell] * 6)} == {"done"}
+    assert Incident.objects.count() == 1
+
+
+def test_the_days_of_the_law_are_counted_at_the_place_of_the_walk(world: World) -> None:
+    """23:30 on 1 September where the house keeps its clock is 2 September in Paris."""
+    Walk.objects.update(zone="Europe/Paris")
+    at = datetime(2026, 9, 1, 22, 30, tzinfo=UTC)
+    made = report_incident(world.walk, report(at=at), by=world.olive, now=NOW)
+    page = words_of(signed_in(world.olive).get(f"/staff/incidents/{made.public_id}/").content)
+    assert "due by 12 September 2026" in page
+    assert "due by 11 September 2026" not in page
 
 
 def test_a_guide_reports_and_the_office_reads_it(world: World) -> None:
