@@ -14,7 +14,7 @@ from uuid import UUID
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.staticfiles import finders
-from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse, QueryDict
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, JsonResponse, QueryDict
 from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404, redirect, render
 from django.templatetags.static import static
@@ -100,11 +100,14 @@ def staff_copy_ticks(request: HttpRequest, public_id: str, number: int, copy: st
     device deletes it ("over") once it hears of that. Nobody else does: what one saw would stand over another's name.
     """
     walk, now = session_or_404(public_id, number), timezone.now()
-    found = get_object_or_404(RegisterCopy.objects.select_related("taken_by"), walk=walk, public_id=copy)
+    found = RegisterCopy.objects.select_related("taken_by").filter(walk=walk, public_id=copy).first()
+    if found is None or found.taken_by != request.user:
+        require(request, "walk.mark_attendance", subject_of(walk))
+    if found is None:
+        raise Http404("There is no such copy of the register.")
     if found.revoked_at is not None:
         return JsonResponse({"revoked": True}, status=410)
     if found.taken_by != request.user:
-        require(request, "walk.mark_attendance", subject_of(walk))
         whose = f"{found.taken_by} entered these, and sends them: sign in as {found.taken_by}. They stay here."
         return kept_from_others(JsonResponse({"refused": whose}, status=403))
     actor = actor_of(request)
