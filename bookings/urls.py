@@ -154,6 +154,11 @@ urlpatterns = [
         name="staff_register_history",
     ),
     path(
+        "staff/walks/<slug:public_id>/<int:number>/day/register/ours/<slug:guide>/",
+        register.staff_day_guide,
+        name="staff_day_guide",
+    ),
+    path(
         "staff/walks/<slug:public_id>/<int:number>/day/register/<slug:person>/declare/",
         walk_ups.staff_declare,
         name="staff_declare",

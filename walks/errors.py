@@ -152,3 +152,9 @@ class FindNotKept(Refusal):
     """The finds of the walk are as they were."""
 
     code = "find_not_kept"
+
+
+class GuideNotMissed(Refusal):
+    """Nobody was said to be missing."""
+
+    code = "guide_not_missed"

@@ -102,9 +102,11 @@ def _against(outing: WalkGuide, walk: Walk, known: _Known) -> list[Objection]:
 
 
 def first_aider_on(outings: Iterable[WalkGuide], day: date) -> bool:
-    """Whether a grown one of `outings` has a first-aid certificate in force. No query with certificates prefetched."""
+    """Whether a grown one of `outings`, who did not stay away, has a first-aid certificate in force. No query with
+    certificates prefetched."""
     kind = GuideCertificate.Kind.FIRST_AID
-    held = [one for outing in outings if outing.guide.adult for one in outing.guide.certificates.all()]
+    there = [outing for outing in outings if outing.missing_since is None]
+    held = [one for outing in there if outing.guide.adult for one in outing.guide.certificates.all()]
     return any(one.kind == kind and one.covers(day) for one in held)
 
 

@@ -108,9 +108,13 @@ def _caps(walk: Walk, permission: LandownersPermission | None, cover: InsuranceC
 
 
 def staff_of(walk: Walk) -> list[StaffMember]:
-    """Our people on the walk, the leading guide first, with their background checks on the walk's day."""
+    """Our people on the walk, the leading guide first, with their background checks on the walk's day.
+
+    Who did not come on the day is not among them: nobody is kept safe by a guide who is not there.
+    """
     order = list(WalkGuide.Role)
-    outings = sorted(walk.walk_guides.all(), key=lambda one: (order.index(WalkGuide.Role(one.role)), one.pk))
+    out = [one for one in walk.walk_guides.all() if one.missing_since is None]
+    outings = sorted(out, key=lambda one: (order.index(WalkGuide.Role(one.role)), one.pk))
     return [_staff_member(one, walk) for one in outings]
 
 

@@ -7,9 +7,9 @@ from uuid import uuid4, uuid5
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from bookings.attendance import history_of
 from bookings.errors import NotShown
@@ -23,6 +23,7 @@ from bookings.views.by_link import kept_from_others
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.telling import telling
 from walks.models import WalkStart
+from walks.services.say_who_guides import say_who_guides
 from walks.views.documents import session_or_404, subject_of
 from walks.views.guide import staff
 
@@ -43,6 +44,7 @@ def staff_day_register(request: HttpRequest, public_id: str, number: int) -> Htt
         "start": walk.local_start,
         "register": register,
         "form_key": uuid4(),
+        "ours": walk.walk_guides.select_related("guide").order_by("pk"),
         "started": WalkStart.objects.filter(walk=walk).first(),
         "copies": walk.register_copies.filter(kept_until__gt=now).select_related("taken_by"),
     }
@@ -63,6 +65,18 @@ def _ticks(sent: QueryDict, register: DayRegister, *, now: datetime) -> list[Tic
                 Tick(uuid5(key_of(sent.get("form_key", "")), f"{person} {state}"), person, state, now, in_sight)
             )
     return ticks
+
+
+@names_act("walk.mark_attendance")
+@require_POST
+def staff_day_guide(request: HttpRequest, public_id: str, number: int, guide: str) -> HttpResponseBase:
+    """Say that one of our own did not come, or is here after all: limits and heads count who is there."""
+    walk = session_or_404(public_id, number)
+    require(request, "walk.mark_attendance", subject_of(walk))
+    outing = get_object_or_404(walk.walk_guides.select_related("guide"), guide__public_id=guide)
+    with telling(request):
+        say_who_guides(outing, here=request.POST.get("here") == "yes", by=staff(request), now=timezone.now())
+    return redirect("staff_day_register", public_id, number)
 
 
 @names_act("walk.mark_attendance")

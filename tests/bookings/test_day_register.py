@@ -22,11 +22,14 @@ from bookings.register import register_of
 from bookings.services.book_places import book_places
 from bookings.services.declare import Answers, declare
 from bookings.services.mark_attendance import Tick, mark_attendance
+from bookings.services.start_walk import hard_stops_of
 from bookings.services.take_register import revoke_register, take_register
+from foraywright.floor.models import AuditLine
 from tests.bookings.test_offline_devices import sealed
 from tests.cast import World
 from tests.pages import words_of
-from walks.models import Find, WalkGuide
+from walks.models import Find, Walk
+from walks.queries import with_everything
 
 
 @pytest.fixture
@@ -69,6 +72,38 @@ def test_the_limits_count_those_who_came(world: World, family: Booking) -> None:
     assert register.expected.one_guide_missing.statement.refusals
     mark(world, adult, "present")
     assert [one.alone for one in register_of(world.walk).people] == [False, False]
+
+
+def test_a_guide_who_does_not_come_is_not_counted(world: World, family: Booking, gwen: Client) -> None:
+    """Harry stays away: one adult of ours is too few with a child, and the walk may not start so."""
+    adult, child = family.party.people.order_by("pk")
+    missed = address(world, f"ours/{world.harry.public_id}/")
+    mark(world, child, "present")
+    with time_machine.travel(world.walk.starts_at, tick=False):
+        assert not register_of(world.walk).here.refusals
+        page = gwen.post(missed, {"here": "no"}, follow=True)
+        assert "so not counted among our people" in words_of(page.content)
+        register = register_of(session_again(world))
+        assert register.counts["heads"] == 2
+        assert register.here.refusals
+        mark(world, adult, "absent")
+        assert set(register.here.refusals) & set(hard_stops_of(session_again(world), now=world.walk.starts_at))
+        gwen.post(missed, {"here": "yes"})
+    assert not register_of(session_again(world)).here.refusals
+    told = AuditLine.objects.filter(act="say who guides").order_by("pk")
+    assert [one.reason for one in told] == ["Harry Guide did not come", "Harry Guide is here"]
+
+
+def test_no_guide_is_missed_before_the_day(world: World, gwen: Client) -> None:
+    with time_machine.travel(world.walk.starts_at - timedelta(hours=3), tick=False):
+        page = gwen.post(address(world, f"ours/{world.harry.public_id}/"), {"here": "no"}, follow=True)
+    assert "Nobody can be missed yet." in words_of(page.content)
+    assert register_of(session_again(world)).counts["heads"] == 2
+
+
+def session_again(world: World) -> Walk:
+    """The walk as the database has it now."""
+    return with_everything(Walk.objects.filter(pk=world.walk.pk)).get()
 
 
 def test_the_page_ticks_without_javascript(world: World, family: Booking, gwen: Client) -> None:

@@ -34,6 +34,7 @@ TAKEN_BACK = {
     "staff_quote_again": "a letter says the same twice",
     "staff_find_remove": "entered anew",
     "staff_follow_up_done": "a further follow-up is added",
+    "staff_day_guide": "the guide is here after all",
     "staff_letter_settle": "the letter can be printed and posted again",
     "staff_letter_text_ours": "the words before stay as an earlier version",
     "staff_message_handle": "says that a person saw to it; the letter stays",

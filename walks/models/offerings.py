@@ -187,6 +187,9 @@ class WalkGuide(models.Model):
     starts_at = models.DateTimeField()
     ends_at = models.DateTimeField()
     live = models.BooleanField(default=True)
+    missing_since = models.DateTimeField(
+        null=True, blank=True, help_text="When somebody at the meeting point said that this guide had not come"
+    )
 
     class Meta:
         constraints = [
