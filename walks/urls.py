@@ -91,5 +91,6 @@ urlpatterns = [
     path("walks/<slug:slug>/key/", keys.walk_key, name="walk_key"),
     path("walks/<slug:slug>/key/<slug:group>/", keys.walk_key_step, name="walk_key_step"),
     path("walks/<slug:slug>/handout.pdf", documents.walk_handout, name="walk_handout"),
+    path("staff/documents/<slug:public_id>/again/", documents.staff_document_again, name="staff_document_again"),
     path("staff/walks/<slug:public_id>/<int:number>/handout.pdf", documents.staff_handout, name="staff_handout"),
 ]

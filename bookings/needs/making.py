@@ -41,7 +41,9 @@ def unknown_zone(now: datetime) -> Iterator[Need]:
 def documents(now: datetime) -> Iterator[Need]:
     """PDFs that were given up. One query."""
     for document in Document.objects.exclude(given_up_at=None).defer("html", "manifest"):
-        yield Need(f"A PDF could not be made: {document.last_error}", reverse("staff_today"))
+        kind = document.get_kind_display().lower()
+        words = f"A PDF ({kind}) could not be made: {document.last_error} Have it tried again."
+        yield Need(words, reverse("staff_document_again", args=[document.public_id]))
 
 
 def worker_faults(now: datetime) -> Iterator[Need]:

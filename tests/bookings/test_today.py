@@ -5,10 +5,12 @@ from __future__ import annotations
 from datetime import date, time, timedelta
 
 import pytest
+from bs4 import BeautifulSoup
 from django.db import connection
 from django.db.models import Model
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from bookings.models import AccessNeed, Booking
 from bookings.services.ask_for_group import ask_for_group
@@ -17,11 +19,15 @@ from bookings.services.cancel_booking import cancel_booking
 from bookings.services.record_payment import record_payment
 from bookings.services.send_messages import send_next_message
 from bookings.today import KINDS, what_needs_somebody
+from curriculum.models import Document
+from curriculum.services.want_document import want_document
 from foraywright.floor.compute.permissions import ACTS, Actor
 from foraywright.floor.compute.short_codes import spoken
-from foraywright.floor.models import Slug
+from foraywright.floor.leases import claim
+from foraywright.floor.models import AuditLine, Slug
 from tests.bookings.risk import sign
 from tests.cast import OFFICE, WALK_DAY, World
+from tests.pages import signed_in, words_of
 from walks.models import GuideCertificate, LandownersPermission, Site, Walk
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
@@ -157,6 +163,20 @@ def queries(world: World) -> int:
     ) as ran:
         what_needs_somebody(OFFICE, now=Walk.objects.earliest("starts_at").starts_at - timedelta(days=6))
     return len(ran)
+
+
+def test_a_pdf_that_was_given_up_is_tried_again_from_its_line(world: World) -> None:
+    document = want_document("booklet", world.walk.public_id, "<p>-</p>", now=world.now)
+    Document.objects.update(given_up_at=world.now, attempts=6, last_error="It took too long.")
+    (need,) = (one for one in what_needs_somebody(OFFICE, now=world.now) if "could not be made" in one.words)
+    assert need.words == "A PDF (handout booklet) could not be made: It took too long. Have it tried again."
+    client = signed_in(world.olive)
+    asked = BeautifulSoup(client.get(need.address).content, "html.parser")
+    seen = asked.select_one("[name=seen]")["value"]
+    assert "The worker tries it again." in words_of(client.post(need.address, {"seen": seen}, follow=True).content)
+    assert claim(Document, now=timezone.now()) == document
+    assert not [one for one in what_needs_somebody(OFFICE, now=world.now) if "could not be made" in one.words]
+    assert AuditLine.objects.filter(act="build document again", actor=world.olive.public_id).count() == 1
 
 
 def test_the_accounts_are_read_once(world: World) -> None:

@@ -114,6 +114,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_attendance": ((WALK, SESSION), {"office", "guide of the walk"}),
     "staff_certificates": ((WALK,), {"office", "guide of the walk"}),
     "staff_call_off": ((WALK,), {"office", "guide of the walk"}),
+    "staff_document_again": ((NONE,), {"office"} | GUIDES),
     "staff_handout": ((WALK, SESSION), {"office"} | GUIDES),
     "staff_risk_assessment": ((WALK, SESSION), {"office"} | GUIDES),
     "staff_day_check": ((WALK, SESSION), {"office"} | GUIDES),

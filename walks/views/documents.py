@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.utils.http import quote_etag
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 
 from curriculum.models import Document
 from curriculum.printed import LARGE, STANDARD, want_sheet
 from curriculum.queries import accounts_in_use, taxon_by_slug
 from curriculum.services.build_document import holds_withdrawn
+from curriculum.services.build_document_again import build_document_again
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.compute.permissions import Subject
 from foraywright.floor.door import names_act
 from walks.documents import session_now, want_booklet
 from walks.models import Offering, Walk
 from walks.queries import offering_by_slug, with_everything
+from walks.views.guide import staff
 
 SECONDS_TO_WAIT = 3
+TRIED_AGAIN = "It tries again now, some times in the next hours. If it gives up again, this stands on Today as before."
 
 
 def variant_of(request: HttpRequest) -> str:
@@ -52,6 +58,19 @@ def species_sheet(request: HttpRequest, slug: str) -> HttpResponseBase:
     if taxon.key not in accounts_in_use():
         return redirect("species_page", slug)
     return document_answer(request, want_sheet(taxon.key, timezone.now(), variant_of(request)), "sheet")
+
+
+@names_act("walk.print_risk_assessment")
+@require_http_methods(["GET", "HEAD", "POST"])
+def staff_document_again(request: HttpRequest, public_id: str) -> HttpResponse:
+    """Ask the worker to try again at a PDF that it gave up."""
+    document = get_object_or_404(Document.objects.defer("html", "manifest"), public_id=public_id)
+    will = f"The worker gave up this {document.get_kind_display().lower()}: {document.last_error} {TRIED_AGAIN}"
+    if page := asks_once(request, Question("Try it again?", will, "Try it again", reverse("staff_today"))):
+        return page
+    if build_document_again(document, by=staff(request), now=timezone.now()):
+        messages.success(request, "The worker tries it again.")
+    return redirect("staff_today")
 
 
 @names_act("walk.see")
