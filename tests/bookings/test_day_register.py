@@ -195,10 +195,12 @@ def test_nobody_sends_what_another_guide_entered(world: World, family: Booking, 
     assert AttendanceMark.objects.get().by == world.gwen.user.public_id
 
 
-def test_a_guide_who_was_replaced_sends_what_was_entered_until_then(
-    world: World, family: Booking, gwen: Client
+@pytest.mark.parametrize("minutes", [-1, 1])
+def test_who_no_longer_guides_the_walk_keeps_no_copy_and_loses_no_tick(
+    world: World, family: Booking, gwen: Client, minutes: int
 ) -> None:
-    now = world.walk.starts_at
+    """Over: the device sends what waits on it, and deletes its copy."""
+    now = world.walk.starts_at + timedelta(minutes=minutes)
     where = address(world, f"copy/{take_register(world.walk, by=world.gwen.user, now=now).copy.public_id}/")
     tick = {"uuid": str(uuid4()), "kind": "mark", "state": "present", "at": now.isoformat()}
     tick["person"] = family.party.people.earliest("pk").public_id
