@@ -74,6 +74,11 @@ def _payment_due(message: OutboxMessage, context: Context, now: datetime) -> dic
     return {"amount": first.first, "due_by": day_words(first.by) if first.by else ""}
 
 
+def _handout(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
+    """One walk alone: each of a course has a handout of its own."""
+    return {"dates": [date_of(Walk.objects.select_related("site", "offering").get(pk=message.version))]}
+
+
 def _joining(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
     walk = Walk.objects.select_related("site", "offering").get(pk=message.version)
     children = Person.objects.filter(party=context["booking"].party_id).exclude(band="adult").exists()
@@ -168,6 +173,7 @@ MATTER: Mapping[str, Matter] = {
     Kind.PAYMENT: _money,
     Kind.REFUND_PAID: _money,
     Kind.PAYMENT_DUE: _payment_due,
+    Kind.HANDOUT_READY: _handout,
     Kind.JOINING: _joining,
     Kind.WALK_CHANGED: _walk_changed,
     Kind.DECLARATION: _declaration,

@@ -67,11 +67,14 @@ def _undeclared(now: datetime) -> QuerySet[Place]:
 
 
 def _handout(now: datetime) -> QuerySet[Place]:
-    """Whoever booked when the handout was there already has its link from the confirmation."""
+    """Of the walk that the link shows, the next of a course. Who booked when it was there has its link already."""
     built = Document.objects.filter(kind=Document.Kind.BOOKLET, subject_id=OuterRef("walk__public_id"))
     built = built.exclude(done_at=None).exclude(file="")
     agreed = Coalesce(F("booking__agreed_at"), F("booking__booked_at"))
-    coming = _places().filter(walk__starts_at__gt=now).annotate(agreed=agreed)
+    earlier = Walk.objects.filter(
+        offering=OuterRef("walk__offering"), ends_at__gt=now, starts_at__lt=OuterRef("walk__starts_at")
+    )
+    coming = _places().filter(walk__starts_at__gt=now).exclude(Exists(earlier)).annotate(agreed=agreed)
     return coming.filter(Exists(built)).exclude(Exists(built.filter(done_at__lte=OuterRef("agreed"))))
 
 

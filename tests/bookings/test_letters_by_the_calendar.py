@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from uuid import uuid4
 
 import pytest
@@ -28,6 +28,8 @@ from bookings.services.write_ahead import write_next_ahead
 from curriculum.models import Document
 from tests.cast import World
 from walks.models import Site, Walk
+from walks.services.publish_walk import publish_walk
+from walks.services.schedule_walk import schedule_walk
 from walks.services.sessions import session_of
 
 Kind = OutboxMessage.Kind
@@ -50,6 +52,19 @@ def meant(now: datetime) -> list[str]:
 
 def the(kind: str) -> OutboxMessage:
     return OutboxMessage.objects.filter(kind=kind).latest("pk")
+
+
+def build_booklet(walk: Walk, at: datetime) -> None:
+    Document.objects.create(
+        kind=Document.Kind.BOOKLET,
+        subject_id=walk.public_id,
+        manifest={},
+        manifest_hash=walk.public_id.ljust(64, "0"),
+        wanted_at=at,
+        due_at=at,
+        done_at=at,
+        file=ContentFile(b"%PDF", name="x.pdf"),
+    )
 
 
 def both(mail: EmailMultiAlternatives) -> list[str]:
@@ -126,17 +141,25 @@ def test_whoever_booked_today_is_not_reminded_at_once(world: World) -> None:
 def test_the_handout_is_told_of_where_the_confirmation_could_not(
     booking: Booking, world: World, built_after: timedelta, told: bool
 ) -> None:
-    Document.objects.create(
-        kind=Document.Kind.BOOKLET,
-        subject_id=world.walk.public_id,
-        manifest={},
-        manifest_hash="0" * 64,
-        wanted_at=world.now,
-        due_at=world.now,
-        done_at=world.now + built_after,
-        file=ContentFile(b"%PDF", name="x.pdf"),
-    )
+    build_booklet(world.walk, world.now + built_after)
     assert (Kind.HANDOUT_READY in meant(world.now + 2 * HOUR)) is told
+
+
+def test_of_a_course_each_handout_is_told_of_when_its_link_shows_it(world: World) -> None:
+    days = (date(2026, 10, 10), date(2026, 10, 17))
+    plan = world.plan(*(world.session(local_date=day) for day in days))
+    course = publish_walk(schedule_walk(plan, by=world.olive, now=world.now), by=world.olive, now=world.now)
+    book_places(world.order(offering=course), by="participant", now=world.now)
+    first, second = course.walks.all()
+    for walk in (first, second):
+        build_booklet(walk, world.now + HOUR)
+    meant(world.now + 2 * HOUR)
+    assert OutboxMessage.objects.filter(kind=Kind.HANDOUT_READY).values_list("version", flat=True).get() == first.pk
+    for form in both(letter(the(Kind.HANDOUT_READY), now=world.now + 2 * HOUR)):
+        assert "10 October" in form
+        assert "17 October" not in form
+    meant(first.ends_at)
+    assert the(Kind.HANDOUT_READY).version == second.pk
 
 
 def test_a_change_is_told_with_what_was_and_the_free_exit(booking: Booking, world: World) -> None:
