@@ -20,6 +20,9 @@ FILE = Path(__file__).parent / "policies" / "limitation.toml"
 
 YEARS_OF_INVOICES = 6
 
+ENDED = (Booking.State.LAPSED, Booking.State.CANCELLED, Booking.State.CALLED_OFF)
+"""States in which nobody comes."""
+
 
 @dataclass(frozen=True, slots=True)
 class Rule:
@@ -154,7 +157,7 @@ def overdue_health(*, now: datetime) -> QuerySet[Booking]:
     ended = health_ended(now=now)
     declared = Q(party__people__declaration__isnull=False) | Q(walk_up__heard__isnull=False)
     holds = declared | Q(access_needs__isnull=False)
-    over = Q(last__lte=ended) | Q(state__in=(Booking.State.CANCELLED, Booking.State.CALLED_OFF))
+    over = Q(last__lte=ended) | Q(state__in=ENDED)
     bookings = Booking.objects.annotate(last=Max("offering__walks__ends_at"))
     return bookings.filter(holds, over).exclude(_kept_longer(now)).distinct()
 

@@ -27,6 +27,7 @@ from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.erase import erase_party
+from bookings.services.lapse_holds import lapse_next_hold
 from foraywright.floor.models import AuditLine
 from foraywright.floor.sealed import SealedField
 from tests.bookings.erasing import erase_next_overdue
@@ -105,6 +106,15 @@ def test_of_a_booking_that_ended_answers_go_at_once(booking: Booking) -> None:
     cancel_booking(booking, by="participant", now=NOW)
     assert erase_next_overdue(now=NOW)
     assert not Declaration.objects.exists()
+
+
+def test_of_a_hold_that_lapsed_answers_go_at_once(booking: Booking) -> None:
+    Booking.objects.update(state="held", hold_kind="checkout", held_until=NOW)
+    assert not erase_next_overdue(now=NOW)
+    assert lapse_next_hold(now=NOW) == booking
+    assert erase_next_overdue(now=NOW)
+    assert not Declaration.objects.exists()
+    assert not AccessNeed.objects.exists()
 
 
 def test_names_go_when_the_last_claim_of_a_child_is_barred(world: World, booking: Booking) -> None:
