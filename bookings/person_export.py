@@ -68,6 +68,9 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "letters": [_letter(one) for one in booking.messages.order_by("written_at", "pk")],
         "asked for as a group": [_enquiry(one) for one in asked],
         "handouts": _handouts(booking),
+        "recalls": [
+            f"{one.changed_at:%Y-%m-%d} {one.get_state_display()}: {one.reason}" for one in booking.recalls.all()
+        ],
         "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],
         "came without a booking": _walk_up(booking),
         "incidents": [_incident(one) for one in _parts(people)],

@@ -102,6 +102,7 @@ RULES = (
             "OutboxMessage.former_address",
             "OutboxMessage.handled_why",
             "WalkUp.answer",
+            "Recall.reason",
         ),
         "until claims can no longer be brought: of children, until their own years are over",
         "who came, what was accepted and which sheets were given must be provable, and a recall must reach you",

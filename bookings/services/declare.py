@@ -43,7 +43,7 @@ def declare(
             "This booking has ended, so nobody comes with it.",
             became="Nothing of what you wrote was kept.",
         )
-    _refuse_a_child_for_itself(kept, said_by)
+    _refuse_a_child_without_its_guardian(kept, said_by)
     declared = write_declaration(booking, kept, answers, said_by=said_by, rules=rules, now=now)
     record("declare", kept, by=by, now=now, fields=("declaration", "ground rules"))
     return declared
@@ -59,8 +59,8 @@ def write_declaration(
     return Declaration.objects.create(person=person, said_by=said_by, rules=rules, given_at=now, **asdict(answers))
 
 
-def _refuse_a_child_for_itself(person: Person, said_by: SaidBy) -> None:
-    if person.band != ADULT and said_by == SaidBy.SELF:
+def _refuse_a_child_without_its_guardian(person: Person, said_by: SaidBy) -> None:
+    if person.band != ADULT and said_by != SaidBy.GUARDIAN:
         raise NotDeclared(
             "A child’s details are taken from a parent or guardian.",
             became="Nothing of what you wrote was kept.",

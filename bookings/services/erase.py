@@ -202,6 +202,7 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     # What the office wrote may name somebody; that it looked, rang, and what was broken, stays.
     WalkUp.objects.filter(booking=booking).exclude(answer="").update(answer=ERASED)
     OutboxMessage.objects.filter(booking=booking).exclude(handled_why="").update(handled_why=ERASED)
+    booking.recalls.exclude(reason="").update(reason=ERASED)
 
 
 @act

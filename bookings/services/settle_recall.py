@@ -24,5 +24,5 @@ def settle_recall(recall: Recall, state: str, *, by: By, reason: str = "", now: 
     recall.state, recall.changed_at, recall.reason = state, now, reason.strip()
     recall.settled_by = by.public_id if isinstance(by, User) else by
     recall.save(update_fields=["state", "changed_at", "reason", "settled_by"])
-    record("settle recall", recall, by=by, now=now, fields=("state",), reason=reason)
+    record("settle recall", recall, by=by, now=now, fields=("state",))
     return recall

@@ -90,9 +90,10 @@ def test_of_an_ended_booking_nothing_is_kept(adult: Person, booking: Booking) ->
     assert not Declaration.objects.exists()
 
 
-def test_a_child_does_not_speak_for_itself(child: Person) -> None:
+@pytest.mark.parametrize("said_by", sorted(set(SaidBy) - {SaidBy.GUARDIAN}))
+def test_of_a_child_nobody_speaks_but_its_guardian(child: Person, said_by: SaidBy) -> None:
     with pytest.raises(NotDeclared, match="from a parent or guardian"):
-        told(child, said_by=SaidBy.SELF)
+        told(child, said_by=said_by)
 
 
 def test_by_the_bookings_link_it_is_taken_and_never_shown_back(client: Client, page: str, adult: Person) -> None:

@@ -9,10 +9,14 @@ import pytest
 from django.core import mail
 from django.test import Client
 
+from bookings import tombstones
 from bookings.errors import NotSettled
 from bookings.models import Booking, Delivery, OutboxMessage, Recall
+from bookings.person_export import export_of
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
+from bookings.services.cancel_booking import cancel_booking
+from bookings.services.erase import ERASED, erase_party
 from bookings.services.send_messages import send_next_message
 from bookings.services.settle_recall import settle_recall
 from bookings.services.start_recalls import start_next_recall
@@ -21,6 +25,7 @@ from curriculum.queries import accounts_in_use
 from curriculum.services.build_document import build_next_document
 from curriculum.services.load_starter import STARTER, load_starter
 from curriculum.services.withdraw_account import withdraw_account
+from foraywright.floor.models import AuditLine
 from tests.cast import World
 from walks.documents import want_booklet
 from walks.models import ThemeTaxon
@@ -136,6 +141,20 @@ def test_giving_up_needs_a_person_and_a_reason(held: Booking, world: World, now:
     settle_recall(recall, Recall.State.GIVEN_UP, by=world.rosa, reason="Moved, no address.", now=now)
     recall.refresh_from_db()
     assert (recall.state, recall.settled_by) == (Recall.State.GIVEN_UP, world.rosa.public_id)
+
+
+def test_why_a_copy_was_given_up_is_handed_out_and_goes_with_the_names_of_who_held_it(
+    held: Booking, world: World, now: datetime, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(tombstones, "path", lambda: tmp_path / "erased.jsonl")
+    withdraw(world, now)
+    start_next_recall(now=now)
+    settle_recall(Recall.objects.get(), Recall.State.GIVEN_UP, by=world.rosa, reason="Ms Kanarek moved.", now=now)
+    assert "Ms Kanarek moved." in str(export_of(held, by=world.olive, now=now))
+    cancel_booking(held, by="participant", now=now)
+    erase_party(held, reason="asked", by=world.olive, now=now)
+    assert Recall.objects.get().reason == ERASED
+    assert not AuditLine.objects.filter(reason__contains="Kanarek").exists()
 
 
 def test_the_code_on_the_sheet_says_withdrawn_and_why(
