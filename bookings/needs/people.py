@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from django.db.models import Count, Min
 from django.urls import reverse
 
-from bookings.models import AccessNeed, Booking, GroupEnquiry, PaperLetter, Recall
+from bookings.models import AccessNeed, Booking, GroupEnquiry, OutboxMessage, PaperLetter, Recall
 from bookings.needs.need import Need, counted, day_of, named
 from bookings.outbox_states import needing_a_person
 from bookings.walk_ups import to_look_at
@@ -23,7 +23,9 @@ def letters(now: datetime) -> Iterator[Need]:
     """Letters that were given up or came back. One query."""
     for one in needing_a_person().select_related("booking").order_by("written_at"):
         fate = "came back" if one.bounced_at else "could not be sent"
-        words = f"A letter ({one.get_kind_display().lower()}) {fate}. Telephone instead, then say so."
+        former = one.kind == OutboxMessage.Kind.FORMER_CONTACT
+        now_do = "Look whether anybody is to be told" if former else "Telephone instead"
+        words = f"A letter ({one.get_kind_display().lower()}) {fate}. {now_do}, then say so."
         yield Need(words, reverse("staff_message", args=[one.public_id]))
 
 

@@ -12,6 +12,7 @@ from django.urls import reverse
 from bookings.compute.delivery_reports import Failure
 from bookings.errors import NotChanged
 from bookings.models import Booking, Contact, GroupEnquiry, OutboxMessage
+from bookings.needs.people import letters
 from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.cancel_booking import cancel_booking
@@ -114,7 +115,11 @@ def test_what_came_back_from_the_old_address_never_goes_to_the_new_one(
     note_bounce(Failure(message.message_id, "5.1.1"), by="command", now=world.now)
     page = olive.get(reverse("staff_message", args=[message.public_id])).text
     assert "nobody to tell" in page
+    assert "elephone" not in page
     assert "heron" not in page
+    assert [one.words for one in letters(world.now)] == [
+        "A letter (to the former contact) came back. Look whether anybody is to be told, then say so."
+    ]
     retry_message(message, by=world.olive, now=world.now)
     sent = len(mailoutbox)
     send_all(world)
