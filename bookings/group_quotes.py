@@ -58,10 +58,18 @@ def quote_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
         "vat": tax_within(quote.total_minor, rate),
         "state": state,
         "before": before,
+        "others": other_open_quotes(quote, now=now) if state == OPEN else [],
         "paid": before and paid(before),
         "refund_terms": in_words(tiers_from(quote.offering.refunds.body)),
         "leaders_bring": LEADERS_BRING,
     }
+
+
+def other_open_quotes(quote: GroupQuote, *, now: datetime) -> list[GroupQuote]:
+    """What the same group could accept besides: quotes for other walks. Some queries for each of its quotes."""
+    others = GroupQuote.objects.filter(enquiry=quote.enquiry_id, booking=None).exclude(offering=quote.offering_id)
+    rows = others.select_related("offering").order_by("made_at")
+    return [one for one in rows if quote_state(one, now=now) == OPEN]
 
 
 def quote_letter_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:

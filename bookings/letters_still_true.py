@@ -91,13 +91,13 @@ def _quote_news(message: OutboxMessage, *, now: datetime) -> str:
 
 
 def _nothing_closed(quote: GroupQuote, *, now: datetime) -> str:
-    """A newer quote says it by itself, but for one that never went out; who had no quote misses none."""
+    """A newer quote for the walk says it by itself, but for one that never went out; who had no quote misses none."""
     if (state := quote_state(quote, now=now)) in (OPEN, "booked"):
         return "The quote is open again." if state == OPEN else WHY_CLOSED[state]
-    same = GroupQuote.objects.filter(enquiry=quote.enquiry_id)
+    same = GroupQuote.objects.filter(enquiry=quote.enquiry_id, offering=quote.offering_id)
     if state == "replaced" or _brought(same.filter(made_at__gt=quote.made_at)):
         return WHY_CLOSED["replaced"]
-    earlier = same.filter(offering=quote.offering_id, made_at__lte=quote.made_at)
+    earlier = same.filter(made_at__lte=quote.made_at)
     return "" if _brought(earlier) else "They had not got the quote."
 
 

@@ -12,7 +12,7 @@ OPEN = "open"
 WHY_CLOSED: Mapping[str, str] = {
     "booked": "The quote is accepted.",
     "withdrawn": "The quote was withdrawn.",
-    "replaced": "There is a newer quote for this group.",
+    "replaced": "There is a newer quote for this group and walk.",
     "called_off": "The walk is called off.",
     "ran_out": "The quote ran out.",
 }
@@ -20,11 +20,16 @@ WHY_CLOSED: Mapping[str, str] = {
 
 
 def quote_state(quote: GroupQuote, *, now: datetime) -> str:
-    """OPEN, or a key of WHY_CLOSED. A newer quote replaces one that is open at once, and a booked one once it is booked
-    itself, since the same booking then follows the newer one. At most three queries."""
+    """OPEN, or a key of WHY_CLOSED. At most three queries.
+
+    A newer quote for the same walk replaces one that is open at once, and a booked one once it is booked itself, since
+    the same booking then follows the newer one. A quote for another walk stands beside it: what a group was told that
+    it could accept until a day holds until then.
+    """
     if quote.withdrawn_at is not None:
         return "withdrawn"
-    newer = GroupQuote.objects.filter(enquiry=quote.enquiry_id, made_at__gt=quote.made_at or now)
+    same = GroupQuote.objects.filter(enquiry=quote.enquiry_id, offering=quote.offering_id)
+    newer = same.filter(made_at__gt=quote.made_at or now)
     if quote.booking_id is not None:
         return "replaced" if newer.filter(booking=quote.booking_id).exists() else "booked"
     if newer.exists():

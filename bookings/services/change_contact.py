@@ -67,7 +67,7 @@ def change_contact(booking: Booking, new: NewContact, *, seen: str | None = None
 
 @act
 def change_asker(enquiry: GroupEnquiry, new: NewContact, *, seen: str | None = None, by: User, now: datetime) -> None:
-    """The same for a group that asked: the links of its quotes are shut, and an open quote is sent anew.
+    """The same for a group that asked: the links of its quotes are shut, and open quotes are sent anew.
 
     `seen`: the mark of who was shown (`asker_mark`). Raises NotChanged and SeenOtherwise. What was booked has a contact
     of its own, which stays.
@@ -101,11 +101,11 @@ def _refuse(
 
 
 def _write_enquiry(enquiry: GroupEnquiry, new: NewContact, *, now: datetime) -> None:
-    """The step that writes who asks for the group now, and sends an open quote there."""
+    """The step that writes who asks for the group now, and sends open quotes there."""
     require_act()
     enquiry.name, enquiry.email, enquiry.phone = new.name, new.email, new.phone
     enquiry.save(update_fields=["name", "email", "phone"])
     shut_quotes(GroupQuote.objects.filter(enquiry=enquiry), now=now)
-    newest = enquiry.quotes.select_related("offering").order_by("made_at").last()
-    if newest is not None and quote_state(newest, now=now) == OPEN:
-        write_to_group(newest, now=now)
+    for quote in enquiry.quotes.select_related("offering").order_by("made_at"):
+        if quote_state(quote, now=now) == OPEN:
+            write_to_group(quote, now=now)

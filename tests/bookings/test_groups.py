@@ -16,12 +16,14 @@ from bookings.letter_facts import Charge, facts_of
 from bookings.models import Booking, GroupEnquiry, GroupQuote, OutboxMessage, Place
 from bookings.own_calendar import own_calendar
 from bookings.queries import balance, statement_of
+from bookings.quote_states import quote_state
 from bookings.services.ask_for_group import ask_for_group, forget_enquiries
 from bookings.services.booking_link import booking_link
 from bookings.services.invoicing import due_by_line
 from bookings.services.keep_private import keep_private
 from bookings.services.move_booking import may_move
-from bookings.services.quote_group import accept_quote, quote_group
+from bookings.services.quote_group import accept_quote, quote_group, withdraw_quote
+from bookings.services.send_messages import send_next_message
 from tests.cast import World
 from tests.pages import say_yes, words_of
 from walks.models import Guide, Offering
@@ -146,6 +148,28 @@ def test_neither_an_old_quote_nor_a_replaced_one_is_accepted(world: World, priva
         with pytest.raises(NotQuoted):
             accept_quote(quoted, by="participant", now=now)
     assert Place.objects.count() == 0
+
+
+def test_a_quote_for_another_walk_stands_beside_the_older_one(
+    world: World, private: Offering, client: Client, olive: Client, mailoutbox: list
+) -> None:
+    first = make(world, private)
+    GroupQuote.objects.update(made_at=world.now - timedelta(days=1))
+    first.refresh_from_db()
+    second = make(world, kept_walk(world, weeks=2, guides=(world.gwen, world.harry)))
+    assert [quote_state(one, now=world.now) for one in (first, second)] == ["open", "open"]
+    there = reverse("quote_page", args=[quote_link(first, now=world.now)])
+    with time_machine.travel(world.now, tick=False):
+        assert "accept both only if you want both walks" in client.get(there).text
+        page = olive.get(reverse("staff_group", args=[first.enquiry.public_id])).text
+    assert "one for another walk stands beside it" in page
+    while send_next_message(now=world.now):
+        pass
+    withdraw_quote(first, by=world.olive, now=world.now)
+    while send_next_message(now=world.now):
+        pass
+    assert "We have withdrawn it" in mailoutbox[-1].body
+    assert quote_state(second, now=world.now) == "open"
 
 
 def make_older(quote: GroupQuote, world: World, private: Offering) -> GroupQuote:

@@ -118,7 +118,7 @@ def test_a_newer_quote_that_went_out_says_it(world: World, private: Offering, ma
     send_all(world)
     send_all(world, timedelta(minutes=1))
     assert len(mailoutbox) == 2
-    assert why_not(quote) == "There is a newer quote for this group."
+    assert why_not(quote) == "There is a newer quote for this group and walk."
 
 
 def test_a_newer_one_that_was_withdrawn_before_it_went_out_closes_the_older(
