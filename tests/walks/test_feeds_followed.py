@@ -223,9 +223,9 @@ SHOW_NOTHING = {
     "add_to_assessment", "ask_for_plan", "attach_document", "change_session", "choose_matrix", "decide_on_weather",
     "decide_proposal", "edit_assessment", "keep_absence", "make_plan", "new_guide_feed", "remove_absence",
     "remove_document", "remove_template", "save_template", "schedule_walk", "set_arrivals", "sign_assessment",
-    "start_walk", "add_site", "copy_offering", "keep_find", "save_route",
+    "start_walk", "add_site", "copy_offering", "keep_find", "save_route", "say_who_guides",
 }  # fmt: skip
-"""Acts of the room whose facts no feed shows: drafts, papers, plans, assessments, absences, finds, routes."""
+"""Acts of the room whose facts no feed shows: drafts, papers, plans, assessments, absences, finds, routes, the day."""
 
 
 def test_every_act_of_the_room_raises_the_revision_or_is_known_to_show_nothing() -> None:
