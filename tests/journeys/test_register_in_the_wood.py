@@ -262,6 +262,7 @@ def test_over_a_limit_the_phone_says_so_and_the_office_hears_of_it(
     expect(page.get_by_text("1 of them would fit.")).to_be_visible()
     expect(page.get_by_role("button", name="Send 0 entries")).to_be_visible()
     page.get_by_role("button", name="Not here: Quill Quince").click()
+    expect(page.get_by_role("button", name="Send 1 entry")).to_be_visible()
     page.get_by_role("button", name="Add them").click()
     expect(page.get_by_role("button", name="Send 2 entries")).to_be_visible()
 
