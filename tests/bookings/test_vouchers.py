@@ -150,6 +150,16 @@ def test_a_refund_goes_back_newest_first_and_the_vouchers_part_onto_the_voucher(
     assert voucher.valid_to >= (later + timedelta(days=365)).date()
 
 
+def test_of_two_vouchers_the_newer_gets_back_what_comes_back_and_the_older_nothing(world: World) -> None:
+    booking = book(world, "adult", "adult")
+    older, newer = sell(world, 1800), sell(world, 1800)
+    for voucher in (older, newer):
+        pay(booking, voucher, world)
+    # Half comes back from fourteen to seven days before.
+    cancel_booking(booking, by="participant", now=world.walk.starts_at - timedelta(days=10))
+    assert (left_on(newer), left_on(older), refund_due(booking)) == (1800, 0, 0)
+
+
 def called_off(world: World, *, voucher: int = 0, cash: int = 0) -> Booking:
     booking = book(world)
     if voucher:
