@@ -39,8 +39,5 @@ def fees_of_no_walk(first: date, last: date) -> int:
     vouchers = CardPayment.objects.filter(booking=None, voucher__issued_at__date__range=days)
     taken_back = Chargeback.objects.filter(booking=None, came_at__date__range=days)
     lost = Transfer.objects.filter(LOST, booking=None, at__date__range=days)
-    fees = (own, vouchers, taken_back)
-    return (
-        sum(one.aggregate(sum=Sum("fee_minor", default=0))["sum"] for one in fees)
-        + (lost.aggregate(sum=Sum(SIGNED_LOSS, default=0))["sum"])
-    )
+    fees = sum(one.aggregate(sum=Sum("fee_minor", default=0))["sum"] for one in (own, vouchers, taken_back))
+    return fees + lost.aggregate(sum=Sum(SIGNED_LOSS, default=0))["sum"]

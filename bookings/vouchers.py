@@ -12,12 +12,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from django.db.models import Case, Exists, F, OuterRef, QuerySet, Sum, When
+from django.db.models import Exists, OuterRef, QuerySet
 
 from bookings.compute.references import codes_in
 from bookings.compute.vat import Category, vat_policy_from
 from bookings.errors import NotPaidByVoucher
 from bookings.models import BankLine, Booking, Chargeback, Transfer, Voucher, VoucherOrder
+from bookings.queries import credit_of
 from bookings.vat import taxed_as, treatment_of, vat_version_on
 from foraywright.floor.compute.short_codes import read_short_code
 from foraywright.floor.house_time import house_day
@@ -49,10 +50,7 @@ def voucher_tax(voucher: Voucher) -> int:
 
 
 def _credited(account: str, transfers: QuerySet[Transfer]) -> int:
-    signed = Case(
-        When(credit__key=account, then=F("amount_minor")), When(debit__key=account, then=-F("amount_minor")), default=0
-    )
-    return transfers.aggregate(sum=Sum(signed))["sum"] or 0
+    return transfers.aggregate(sum=credit_of(account))["sum"] or 0
 
 
 def is_disputed(voucher: Voucher) -> bool:

@@ -22,4 +22,4 @@ def ask_with_a_form(
         return redirect(question.back)
     status = 409 if changed else 422 if form.errors else 200
     context = {"form": form, "question": question, "changed": changed}
-    return render(request, "bookings/staff_ask_why.html", context, status=status)
+    return render(request, "asked.html", context, status=status)
