@@ -18,9 +18,10 @@ class StatutoryNote:
 
 @dataclass(frozen=True, slots=True)
 class StatutoryNotes:
-    """The notes of a jurisdiction, those for schools and clubs apart, and whom the office asks about them."""
+    """The notes of a jurisdiction, those for vouchers, schools and clubs apart, and whom the office asks about them."""
 
     notes: tuple[StatutoryNote, ...]
+    voucher_notes: tuple[StatutoryNote, ...]
     group_notes: tuple[StatutoryNote, ...]
     ask: str
 
@@ -29,7 +30,7 @@ class StatutoryNotes:
         return self.group_notes if group else self.notes
 
 
-NONE = StatutoryNotes((), (), "a lawyer")
+NONE = StatutoryNotes((), (), (), "a lawyer")
 
 
 def statutory_notes(jurisdiction: str) -> StatutoryNotes:
@@ -38,7 +39,8 @@ def statutory_notes(jurisdiction: str) -> StatutoryNotes:
     if found is None:
         return NONE
     _, law = found
-    return StatutoryNotes(_read(law["notes"]), _read(law["group_notes"]), law["ask"])
+    notes = (_read(law[name]) for name in ("notes", "voucher_notes", "group_notes"))
+    return StatutoryNotes(*notes, law["ask"])
 
 
 def _read(notes: Sequence[Mapping[str, str]]) -> tuple[StatutoryNote, ...]:

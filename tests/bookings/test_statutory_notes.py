@@ -14,6 +14,7 @@ from bookings.services.quote_group import accept_quote
 from bookings.services.send_messages import send_next_message
 from bookings.statutory import statutory_notes
 from curriculum.queries import jurisdictions
+from foraywright.floor.ids import new_secret
 from foraywright.floor.models import Business
 from foraywright.floor.printing import render_document
 from tests.bookings.test_groups import make, private
@@ -42,9 +43,9 @@ def test_leisure_on_a_fixed_day_has_no_14_days_and_care_is_owed() -> None:
 
 def test_every_note_says_what_was_read_or_that_it_is_from_memory() -> None:
     laws = [statutory_notes(code) for code in jurisdictions()]
-    notes = [note for law in laws for note in (*law.notes, *law.group_notes)]
+    notes = [note for law in laws for note in (*law.notes, *law.voucher_notes, *law.group_notes)]
     assert notes
-    assert all(bool(law.notes) == bool(law.group_notes) for law in laws)
+    assert all(bool(law.notes) == bool(law.voucher_notes) == bool(law.group_notes) for law in laws)
     assert all("read " in note.source or "from memory" in note.source for note in notes)
 
 
@@ -55,6 +56,16 @@ def test_they_are_read_before_one_books_and_before_one_cancels(world: World, cli
     for page in (form, cancel):
         assert NO_14_DAYS in page
         assert CARE in page
+
+
+def test_who_buys_a_voucher_at_a_distance_may_change_their_mind_for_14_days(world: World, client: Client) -> None:
+    """Consumer Contracts Regulations 2013, regs. 29, 30; reg. 28(1)(h) is for a fixed day, a voucher has none."""
+    before = words_of(client.get(reverse("give_voucher")).content)
+    ordered = client.post(reverse("give_voucher"), {"key": new_secret(), "value": "40"}, follow=True)
+    assert "A voucher for £40.00" in words_of(ordered.content)
+    for page in (before, words_of(ordered.content)):
+        assert "Write to us within 14 days of the order, giving no reason" in page
+        assert NO_14_DAYS not in page
 
 
 def test_the_confirmation_says_them_in_both_forms(world: World) -> None:
