@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.models import Booking, Transfer
-from bookings.queries import credited, currency_of
-from bookings.services.ledger import transfer
+from bookings.queries import credited
+from bookings.services.ledger import there_or_back
 from bookings.tax_points import Owed, owed_of, standing_vat
 from foraywright.floor.acts import require_act
 
@@ -31,17 +31,4 @@ def to_account(
     booking: Booking, account: str, minor: int, kind: str, *, rate: int | None = None, now: datetime
 ) -> None:
     """The step that moves `minor` from what is sold and not yet held to `account`; back again where it is below 0."""
-    require_act()
-    if not minor:
-        return
-    debit, credit = ("deferred_income", account) if minor > 0 else (account, "deferred_income")
-    transfer(
-        kind,
-        debit=debit,
-        credit=credit,
-        amount_minor=abs(minor),
-        currency=currency_of(booking),
-        booking=booking,
-        rate=rate,
-        now=now,
-    )
+    there_or_back(kind, "deferred_income", account, minor, booking, rate=rate, now=now)

@@ -28,7 +28,8 @@ from bookings.queries import (
 )
 from bookings.services.book_tax import book_tax
 from bookings.services.cancel_booking import refund_percent
-from bookings.services.charging import charge, end_lines, forget_unsold, full_prices, move, take_back, write_lines
+from bookings.services.charging import charge, end_lines, forget_unsold, full_prices, take_back, write_lines
+from bookings.services.ledger import move
 from bookings.services.locks import lock_booking, was_sent_before
 from bookings.services.orders import MOST_IN_A_PARTY, new_people
 from bookings.services.outbox import write_to

@@ -7,11 +7,11 @@ from datetime import datetime
 
 from bookings.compute.prices import NO_DISCOUNT, Discount, PriceList, discount_shares
 from bookings.compute.refunds import kept_shares
-from bookings.models import Booking, BookingLine, Person, Transfer, Voucher
-from bookings.queries import balance, currency_of, prices_of, written_off
+from bookings.models import Booking, BookingLine, Person, Transfer
+from bookings.queries import balance, prices_of, written_off
 from bookings.services.book_tax import book_tax
 from bookings.services.invoicing import credit_what_ended
-from bookings.services.ledger import transfer
+from bookings.services.ledger import move
 from bookings.services.return_to_vouchers import return_to_vouchers
 from bookings.vat import Taxed, taxed_as
 from foraywright.floor.acts import require_act
@@ -111,18 +111,3 @@ def take_back(booking: Booking, amount_minor: int, *, into: str = "refunds_due",
     move(kind, "receivable", into, max(0, -owed), booking, now=now)
     return_to_vouchers(booking, now=now)
     book_tax(booking, now=now)
-
-
-def move(kind: str, debit: str, credit: str, amount_minor: int, of: Booking | Voucher, *, now: datetime) -> None:
-    """The step that writes one transfer of a booking or a voucher, in its currency; none of nothing."""
-    booking, voucher = (of, None) if isinstance(of, Booking) else (None, of)
-    transfer(
-        kind,
-        debit=debit,
-        credit=credit,
-        amount_minor=amount_minor,
-        currency=currency_of(of) if isinstance(of, Booking) else of.currency,
-        booking=booking,
-        voucher=voucher,
-        now=now,
-    )

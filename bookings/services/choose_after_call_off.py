@@ -6,10 +6,10 @@ from datetime import datetime
 
 from bookings.errors import NotChosen
 from bookings.models import Booking, CallOffChoice, Transfer
-from bookings.queries import awaiting_choice, currency_of
+from bookings.queries import awaiting_choice
 from bookings.services.book_tax import book_tax
 from bookings.services.issue_voucher import give_instead
-from bookings.services.ledger import transfer
+from bookings.services.ledger import move
 from bookings.services.locks import lock_booking
 from bookings.services.return_to_vouchers import return_to_vouchers
 from bookings.vouchers import used_for
@@ -81,14 +81,6 @@ def settle_choice(choice: CallOffChoice, booking: Booking, chosen: str, *, now: 
     require_act()
     choice.choice, choice.chosen_at = chosen, now
     choice.save(update_fields=["choice", "chosen_at"])
-    transfer(
-        Transfer.Kind.CREDIT,
-        debit="awaiting_choice",
-        credit="refunds_due",
-        amount_minor=awaiting_choice(booking),
-        currency=currency_of(booking),
-        booking=booking,
-        now=now,
-    )
+    move(Transfer.Kind.CREDIT, "awaiting_choice", "refunds_due", awaiting_choice(booking), booking, now=now)
     return_to_vouchers(booking, now=now)
     book_tax(booking, now=now)

@@ -7,8 +7,7 @@ from datetime import datetime
 from bookings.errors import NotMatched
 from bookings.models import BankLine, Booking, Transfer
 from bookings.services.book_tax import book_tax
-from bookings.services.charging import move
-from bookings.services.ledger import transfer
+from bookings.services.ledger import move, transfer
 from bookings.services.locks import lock_booking
 from bookings.services.meet_promises import meet_promises
 from bookings.services.note_card_payout import keep_payout

@@ -6,8 +6,8 @@ from datetime import datetime
 
 from bookings.models import Booking, CallOffChoice
 from bookings.queries import credited
-from bookings.services.charging import move
 from bookings.services.choose_after_call_off import settle_choice
+from bookings.services.ledger import move
 from foraywright.floor.acts import require_act
 
 PROMISED = ("refunds_due", "unmatched")

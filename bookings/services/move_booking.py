@@ -28,7 +28,7 @@ from bookings.services.cancel_booking import refund_percent
 from bookings.services.change_party import settle_change
 from bookings.services.charging import end_lines, forget_unsold, full_prices, write_lines
 from bookings.services.choose_after_call_off import settle_choice
-from bookings.services.ledger import transfer
+from bookings.services.ledger import move
 from bookings.services.locks import lock_booking, was_sent_before
 from bookings.services.outbox import write_to
 from bookings.services.places import give_back, seat
@@ -172,13 +172,6 @@ def _earlier(booking: Booking, first: Walk) -> date:
 
 def _use_credit(booking: Booking, *, now: datetime) -> None:
     """What waits since we called the walk off pays for the new one; the rest is promised back."""
-    transfer(
-        Transfer.Kind.CREDIT,
-        debit="awaiting_choice",
-        credit="receivable",
-        amount_minor=min(awaiting_choice(booking), max(0, balance(booking))),
-        currency=currency_of(booking),
-        booking=booking,
-        now=now,
-    )
+    counted = min(awaiting_choice(booking), max(0, balance(booking)))
+    move(Transfer.Kind.CREDIT, "awaiting_choice", "receivable", counted, booking, now=now)
     settle_choice(booking.call_off_choice, booking, CallOffChoice.Choice.MOVE, now=now)

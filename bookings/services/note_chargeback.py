@@ -10,7 +10,7 @@ from bookings.errors import NotRecorded
 from bookings.models import Booking, CardPayment, Chargeback, ChargebackTold, Transfer, Voucher
 from bookings.queries import balance, currency_of, written_off
 from bookings.services.book_tax import book_tax
-from bookings.services.charging import move
+from bookings.services.ledger import move
 from bookings.services.locks import lock_paid_for
 from bookings.services.take_off_voucher import take_off_voucher
 from foraywright.floor.acts import By, act, record, require_act

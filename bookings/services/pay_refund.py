@@ -6,8 +6,8 @@ from datetime import datetime
 
 from bookings.errors import NotPaidOut
 from bookings.models import Booking, Chargeback, FormSent, OutboxMessage, Transfer
-from bookings.queries import TAKE_MONEY, currency_of, refund_due
-from bookings.services.ledger import transfer
+from bookings.queries import TAKE_MONEY, refund_due
+from bookings.services.ledger import move
 from bookings.services.locks import lock_booking, was_sent_before
 from bookings.services.outbox import write_to
 from foraywright.floor.acts import By, act, record
@@ -25,15 +25,7 @@ def pay_refund(booking: Booking, *, out_of: str, amount_minor: int, key: str, by
         return False
     _refuse_while_taken_back(booking)
     _refuse_unless_due(booking, out_of, amount_minor)
-    transfer(
-        Transfer.Kind.REFUND,
-        debit="refunds_due",
-        credit=out_of,
-        amount_minor=amount_minor,
-        currency=currency_of(booking),
-        booking=booking,
-        now=now,
-    )
+    move(Transfer.Kind.REFUND, "refunds_due", out_of, amount_minor, booking, now=now)
     FormSent.objects.create(key=key, booking=booking, act="pay refund", at=now)
     paid = booking.transfers.filter(kind=Transfer.Kind.REFUND).latest("pk")
     write_to(booking, OutboxMessage.Kind.REFUND_PAID, version=paid.pk, now=now)

@@ -7,7 +7,7 @@ from datetime import datetime
 from bookings.errors import NotPaidOut
 from bookings.models import Transfer, Voucher
 from bookings.queries import TAKE_MONEY
-from bookings.services.charging import move
+from bookings.services.ledger import move
 from bookings.services.locks import lock_paid_for
 from bookings.services.take_off_voucher import keep_voucher_tax
 from bookings.vouchers import is_disputed, left_on

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.models import Booking, Transfer
-from bookings.queries import currency_of, unmatched_of
-from bookings.services.ledger import transfer
+from bookings.queries import unmatched_of
+from bookings.services.ledger import move
 from bookings.services.locks import lock_booking
 from foraywright.floor.acts import By, act, record
 
@@ -16,14 +16,6 @@ def promise_back(booking: Booking, *, by: By, now: datetime) -> None:
     """What came for the booking beyond what it owed and waited for a person is promised back; nothing where none is."""
     booking, _ = lock_booking(booking)
     amount = unmatched_of(booking)
-    transfer(
-        Transfer.Kind.CREDIT,
-        debit="unmatched",
-        credit="refunds_due",
-        amount_minor=amount,
-        currency=currency_of(booking),
-        booking=booking,
-        now=now,
-    )
+    move(Transfer.Kind.CREDIT, "unmatched", "refunds_due", amount, booking, now=now)
     if amount:
         record("promise back", booking, by=by, now=now, fields=("balance",))

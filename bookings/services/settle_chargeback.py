@@ -7,7 +7,7 @@ from datetime import datetime
 from bookings.errors import NotMatched
 from bookings.models import Booking, Chargeback, Transfer, Voucher
 from bookings.services.card_fees import charge_fee
-from bookings.services.charging import move
+from bookings.services.ledger import move
 from bookings.services.locks import lock_paid_for
 from bookings.services.meet_promises import meet_promises
 from bookings.services.note_chargeback import follow, give_back_chargeback

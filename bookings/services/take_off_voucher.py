@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from bookings.models import Chargeback, Transfer, Voucher
-from bookings.services.ledger import transfer
+from bookings.services.ledger import there_or_back
 from bookings.vouchers import left_on, paid_for_voucher, taken_off, voucher_tax
 from foraywright.floor.acts import require_act
 from foraywright.floor.compute.money import tax_within
@@ -20,7 +20,7 @@ def take_off_voucher(voucher: Voucher, *, now: datetime) -> None:
     require_act()
     back = voucher.chargebacks.filter(state=Chargeback.State.TAKEN_OFF).values_list("amount_minor", flat=True)
     off = min(sum(back) - taken_off(voucher), left_on(voucher))
-    _between("vouchers_out", "bad_debts", off, Transfer.Kind.CHARGEBACK, voucher, now=now)
+    there_or_back(Transfer.Kind.CHARGEBACK, "vouchers_out", "bad_debts", off, voucher, now=now)
     keep_voucher_tax(voucher, now=now)
 
 
@@ -34,22 +34,5 @@ def keep_voucher_tax(voucher: Voucher, *, now: datetime) -> None:
 
 def owe_tax(voucher: Voucher, tax_minor: int, *, now: datetime) -> None:
     """The step that writes so much more tax on a voucher as owed; less where it is below 0."""
-    _between("voucher_tax", "vat", tax_minor, Transfer.Kind.TAX, voucher, rate=voucher.vat_basis_points, now=now)
-
-
-def _between(
-    debit: str, credit: str, minor: int, kind: str, voucher: Voucher, *, rate: int | None = None, now: datetime
-) -> None:
-    if minor < 0:
-        debit, credit = credit, debit
-    transfer(
-        kind,
-        debit=debit,
-        credit=credit,
-        amount_minor=abs(minor),
-        currency=voucher.currency,
-        booking=None,
-        voucher=voucher,
-        rate=rate,
-        now=now,
-    )
+    rate = voucher.vat_basis_points
+    there_or_back(Transfer.Kind.TAX, "voucher_tax", "vat", tax_minor, voucher, rate=rate, now=now)

@@ -8,7 +8,7 @@ from bookings.errors import SAY_WHY, NotRecorded
 from bookings.models import Booking, Transfer
 from bookings.queries import balance
 from bookings.services.book_tax import book_tax
-from bookings.services.charging import move
+from bookings.services.ledger import move
 from bookings.services.locks import lock_booking
 from foraywright.floor.acts import act, record
 from foraywright.floor.models import User
