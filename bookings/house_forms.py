@@ -12,6 +12,7 @@ from django.contrib.auth.password_validation import password_validators_help_tex
 from stdnum import bic, iban
 
 from bookings.compute.refunds import tiers_from
+from bookings.services.save_business import set_for_good
 from curriculum.queries import jurisdictions
 from foraywright.floor.compute.plain_text import one_line
 from foraywright.floor.models import Business, User
@@ -32,7 +33,7 @@ class BusinessForm(HelpedForm):
     jurisdiction = forms.ChoiceField(help_text="Whose emergency numbers and picking law are printed")
     zone = forms.ChoiceField(label="Time zone", choices=zone_choices, initial="Europe/London")
     currency = forms.RegexField(
-        r"^[A-Z]{3}$", initial="GBP", max_length=3, help_text="Three capital letters (ISO 4217), e.g. GBP"
+        r"^[A-Z]{3}$", initial="GBP", max_length=3, help_text="Three capital letters (ISO 4217), e.g. GBP; fixed once money has come"
     )
     bank_details = forms.CharField(
         required=False,
@@ -60,7 +61,8 @@ class BusinessForm(HelpedForm):
         law = jurisdictions()
         places = [(key, one["name"]) for key, one in law.items() if isinstance(one, Mapping) and "name" in one]
         self.fields["jurisdiction"].choices = places  # type: ignore[attr-defined]
-        self.fields["calendar_domain"].disabled = business is not None
+        for name in set_for_good() if business else ():
+            self.fields[name].disabled = True
 
     def clean_iban(self) -> str:
         """Compact; a mistyped one is said back."""

@@ -109,6 +109,18 @@ def test_the_domain_of_calendar_entries_is_set_once(world: World) -> None:
     assert AuditLine.objects.filter(act="change business", actor=world.olive.public_id).exists()
 
 
+def test_the_currency_is_set_once_money_has_moved(world: World, olive: Client) -> None:
+    page = reverse("staff_business")
+    save_business({"currency": "EUR"}, by=world.olive, now=NOW)
+    assert Business.objects.get().currency == "EUR"
+    save_business({"currency": "GBP"}, by=world.olive, now=NOW)
+    assert not olive.get(page).context["form"].fields["currency"].disabled
+    book_places(world.order("adult"), by="participant", now=NOW)
+    save_business({"currency": "EUR"}, by=world.olive, now=NOW)
+    assert Business.objects.get().currency == "GBP"
+    assert olive.get(page).context["form"].fields["currency"].disabled
+
+
 def test_no_policy_without_a_business(db: None) -> None:
     with pytest.raises(PolicyNotSet):
         set_policy("refunds", {"tiers": []}, "our own rule", by="command", now=NOW)
