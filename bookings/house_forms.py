@@ -33,7 +33,10 @@ class BusinessForm(HelpedForm):
     jurisdiction = forms.ChoiceField(help_text="Whose emergency numbers and picking law are printed")
     zone = forms.ChoiceField(label="Time zone", choices=zone_choices, initial="Europe/London")
     currency = forms.RegexField(
-        r"^[A-Z]{3}$", initial="GBP", max_length=3, help_text="Three capital letters (ISO 4217), e.g. GBP; fixed once money has come"
+        r"^[A-Z]{3}$",
+        initial="GBP",
+        max_length=3,
+        help_text="Three capital letters (ISO 4217), e.g. GBP; fixed once money has come",
     )
     bank_details = forms.CharField(
         required=False,

@@ -13,7 +13,7 @@ from bookings.compute.rooms import could_ever_take
 from bookings.discounts import discount_of
 from bookings.errors import NotBooked, NotChanged
 from bookings.lifts import adults_of
-from bookings.models import Booking, FormSent, OutboxMessage, Person, Transfer, WaitingEntry
+from bookings.models import Booking, FormSent, OutboxMessage, Person, WaitingEntry
 from bookings.queries import (
     ADULT,
     ages_of,
@@ -26,10 +26,16 @@ from bookings.queries import (
     rooms_of,
     written_off,
 )
-from bookings.services.book_tax import book_tax
 from bookings.services.cancel_booking import refund_percent
-from bookings.services.charging import charge, end_lines, forget_unsold, full_prices, take_back, write_lines
-from bookings.services.ledger import move
+from bookings.services.charging import (
+    charge,
+    end_lines,
+    forget_unsold,
+    full_prices,
+    meet_own_promise,
+    take_back,
+    write_lines,
+)
 from bookings.services.locks import lock_booking, was_sent_before
 from bookings.services.orders import MOST_IN_A_PARTY, new_people
 from bookings.services.outbox import write_to
@@ -242,6 +248,4 @@ def settle_change(booking: Booking, terms: ChangeTerms, *, now: datetime) -> Non
         charge(booking, terms.after - terms.before, now=now)
     else:
         take_back(booking, terms.before - terms.after, now=now)
-    if terms.met:
-        move(Transfer.Kind.CREDIT, "refunds_due", "receivable", terms.met, booking, now=now)
-        book_tax(booking, now=now)
+    meet_own_promise(booking, terms.met, now=now)

@@ -111,3 +111,11 @@ def take_back(booking: Booking, amount_minor: int, *, into: str = "refunds_due",
     move(kind, "receivable", into, max(0, -owed), booking, now=now)
     return_to_vouchers(booking, now=now)
     book_tax(booking, now=now)
+
+
+def meet_own_promise(booking: Booking, amount_minor: int, *, now: datetime) -> None:
+    """The step by which so much of what was promised back to a booking pays what it owes."""
+    require_act()
+    if amount_minor:
+        move(Transfer.Kind.CREDIT, "refunds_due", "receivable", amount_minor, booking, now=now)
+        book_tax(booking, now=now)

@@ -6,8 +6,8 @@ from datetime import datetime
 
 from bookings.errors import NotConfirmed
 from bookings.models import Booking, OutboxMessage
-from bookings.queries import is_live, price_of
-from bookings.services.charging import charge
+from bookings.queries import balance, is_live, price_of, refund_due
+from bookings.services.charging import charge, meet_own_promise
 from bookings.services.locks import lock_booking
 from bookings.services.outbox import write_to
 from bookings.services.selling import pay_by
@@ -36,7 +36,10 @@ def confirm_hold(booking: Booking, *, by: By, now: datetime) -> Booking:
 
 
 def confirm(booking: Booking, *, now: datetime) -> None:
-    """The step by which a locked booking with its places becomes sold: charged, with a date to pay by, and told."""
+    """The step by which a locked booking with its places becomes sold: charged, with a date to pay by, and told.
+
+    What was promised back before, as to whoever paid too late and waited, pays for them: nobody is owed what they owe.
+    """
     require_act()
     first = booking.offering.walks.earliest("starts_at")
     booking.state, booking.version = Booking.State.CONFIRMED, booking.version + 1
@@ -44,4 +47,5 @@ def confirm(booking: Booking, *, now: datetime) -> None:
     booking.pay_by, booking.agreed_at = pay_by(first, now=now), now
     booking.save()
     charge(booking, price_of(booking), now=now)
+    meet_own_promise(booking, min(refund_due(booking), max(0, balance(booking))), now=now)
     write_to(booking, OutboxMessage.Kind.CONFIRMATION, now=now)

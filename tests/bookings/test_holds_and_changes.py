@@ -23,6 +23,7 @@ from bookings.services.extend_hold import extend_hold
 from bookings.services.hold_places import hold_places
 from bookings.services.lapse_holds import lapse_next_hold
 from bookings.services.move_booking import move_booking, move_terms
+from bookings.services.offer_places import offer_next_places
 from bookings.services.record_payment import record_payment
 from bookings.tax_points import standing_vat
 from foraywright.floor.ids import new_secret
@@ -127,6 +128,16 @@ def test_late_money_that_does_not_fit_goes_back_and_the_party_waits_where_it_was
     assert booking.waiting.joined_at == world.now
     assert not Place.objects.filter(booking=booking, given_back_at=None).exists()
     assert OutboxMessage.objects.filter(booking=booking, kind="paid_too_late").count() == 1
+
+
+def test_late_money_that_was_promised_back_pays_for_the_offer_that_is_taken(world: World) -> None:
+    booking, later = hold_places(world.order(), by="participant", now=world.now), world.now + timedelta(hours=2)
+    rival = book_places(world.order(*["adult"] * 12), by="participant", now=later)
+    pay(world, booking, 3600, now=later)
+    cancel_booking(rival, by="participant", now=later)
+    offer_next_places(now=later)
+    confirm_hold(booking, by="participant", now=later)
+    assert (balance(booking), coming_back(booking), paid(booking)) == (0, 0, 3600)
 
 
 def test_late_money_that_is_too_little_goes_back(world: World) -> None:
