@@ -39,8 +39,7 @@ def statutory_notes(jurisdiction: str) -> StatutoryNotes:
     if found is None:
         return NONE
     _, law = found
-    notes = (_read(law[name]) for name in ("notes", "voucher_notes", "group_notes"))
-    return StatutoryNotes(*notes, law["ask"])
+    return StatutoryNotes(_read(law["notes"]), _read(law["voucher_notes"]), _read(law["group_notes"]), law["ask"])
 
 
 def _read(notes: Sequence[Mapping[str, str]]) -> tuple[StatutoryNote, ...]:
