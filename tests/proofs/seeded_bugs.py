@@ -28,6 +28,8 @@ ACT_TESTS = (
     "test_hold_times",
     "test_places_races",
     "test_requoted_groups",
+    "test_take_income",
+    "test_tax_points",
 )
 
 
