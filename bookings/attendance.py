@@ -48,12 +48,29 @@ class Certificate:
 
 def attendees(walk: Walk) -> list[Attendee]:
     """Everybody with a place on `walk`, party by party, and how their attendance stands. Two queries."""
-    return [Attendee(one, _name(one), standing_of(one)) for one in _places().filter(walk=walk)]
+    return [_attendee(one) for one in _places().filter(walk=walk)]
+
+
+def marked_without_place(walk: Walk) -> list[Attendee]:
+    """Whoever was marked on `walk` and has no place on it, as after a cancellation that a phone did not hear of.
+
+    Two queries.
+    """
+    seated = Place.objects.filter(walk=walk, given_back_at=None)
+    left = Place.objects.filter(walk=walk, given_back_at__isnull=False, marks__isnull=False).distinct()
+    return [_attendee(one) for one in _whole(left.exclude(person__in=seated.values("person")))]
+
+
+def _attendee(place: Place) -> Attendee:
+    return Attendee(place, _name(place), standing_of(place))
 
 
 def _places() -> QuerySet[Place]:
     """Places that were not given back, of bookings that still stand: a checkout that ran out left nobody behind."""
-    places = Place.objects.filter(given_back_at=None, booking__state=Booking.State.CONFIRMED)
+    return _whole(Place.objects.filter(given_back_at=None, booking__state=Booking.State.CONFIRMED))
+
+
+def _whole(places: QuerySet[Place]) -> QuerySet[Place]:
     whole = places.select_related("person", "booking__party__contact").prefetch_related("marks")
     return whole.order_by("booking__booked_at", "booking", "person")
 
@@ -79,8 +96,8 @@ class Noted:
 
 
 def history_of(walk: Walk) -> list[Noted]:
-    """Every mark of `walk`, in the order in which it reached us. Four queries."""
-    people = {one.place.pk: one for one in attendees(walk)}
+    """Every mark of `walk`, in the order in which it reached us. Six queries."""
+    people = {one.place.pk: one for one in (*attendees(walk), *marked_without_place(walk))}
     marks = AttendanceMark.objects.filter(place__in=people).select_related("copy").order_by("pk")
     names = {one.public_id: str(one) for one in User.objects.filter(public_id__in={mark.by for mark in marks})}
     return [

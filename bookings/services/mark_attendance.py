@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from django.db.models import F
+
 from bookings.errors import NotMarked
 from bookings.models import AttendanceMark, Place, RegisterCopy
 from foraywright.floor.acts import By, act, record, require_act
@@ -34,21 +36,24 @@ class Tick:
 
 @act
 def mark_attendance(walk: Walk, ticks: Sequence[Tick], *, by: By, now: datetime) -> list[str]:
-    """Keep `ticks` and return the public ids of people who have no place on `walk`: their ticks are passed over.
+    """Keep `ticks` and return the public ids of people who have no place on `walk`.
 
+    A tick of somebody who had one is kept all the same: a phone in the wood does not hear of a cancellation, and who
+    was seen there must not be lost. Of anybody else there is nothing to keep it with.
     The same event again changes nothing, whoever sends it. The walk is locked: a phone that sends twice at once would
     otherwise fail over its own event. Raises NotMarked where nothing can be marked at all.
     """
     walk = Walk.objects.select_for_update().get(pk=walk.pk)
     _refuse(walk, ticks, now=now)
-    places = {one.person.public_id: one for one in _places(walk)}
+    places = _last_places(walk)
     known = set(AttendanceMark.objects.filter(event__in=[one.event for one in ticks]).values_list("event", flat=True))
     for tick in ticks:
         if tick.person in places and tick.event not in known:
             keep_mark(tick, places[tick.person], by=by, now=now)
             known.add(tick.event)
     record("mark attendance", walk.offering, by=by, now=now, fields=("attendance",))
-    return [one.person for one in ticks if one.person not in places]
+    seated = {person for person, place in places.items() if place.given_back_at is None}
+    return [one.person for one in ticks if one.person not in seated]
 
 
 def _refuse(walk: Walk, ticks: Sequence[Tick], *, now: datetime) -> None:
@@ -74,8 +79,10 @@ def against_tick(tick: Tick, walk: Walk, *, now: datetime) -> str:
     return ""
 
 
-def _places(walk: Walk) -> Sequence[Place]:
-    return list(Place.objects.filter(walk=walk, given_back_at=None).select_related("person"))
+def _last_places(walk: Walk) -> dict[str, Place]:
+    """By person the place on `walk`, or the one that was given back last."""
+    places = Place.objects.filter(walk=walk).select_related("person")
+    return {one.person.public_id: one for one in places.order_by(F("given_back_at").asc(nulls_last=True))}
 
 
 def keep_mark(tick: Tick, place: Place, *, by: By, now: datetime) -> None:

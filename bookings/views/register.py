@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from uuid import uuid4, uuid5
 
@@ -11,11 +12,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from bookings.attendance import history_of
+from bookings.attendance import Attendee, history_of, marked_without_place
 from bookings.errors import NotShown
 from bookings.models import AttendanceMark, Look
 from bookings.queries import people_on
-from bookings.register import DayRegister, register_of
+from bookings.register import HERE, register_of
 from bookings.services.look_at_declarations import look_at_declaration
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.views.attendance import key_of
@@ -34,15 +35,17 @@ def staff_day_register(request: HttpRequest, public_id: str, number: int) -> Htt
     """Who is here, one press a person; head count and limits with those who came."""
     walk, now = session_or_404(public_id, number), timezone.now()
     require(request, "walk.mark_attendance", subject_of(walk))
-    register = register_of(walk)
+    register, without_place = register_of(walk), [one for one in marked_without_place(walk) if one.standing in HERE]
     if request.method == "POST":
+        shown = [*(one.attendee for one in register.people), *without_place]
         with telling(request):
-            mark_attendance(walk, _ticks(request.POST, register, now=now), by=staff(request), now=now)
+            mark_attendance(walk, _ticks(request.POST, shown, now=now), by=staff(request), now=now)
         return redirect("staff_day_register", public_id, number)
     context = {
         "walk": walk,
         "start": walk.local_start,
         "register": register,
+        "without_place": without_place,
         "form_key": uuid4(),
         "ours": walk.walk_guides.select_related("guide").order_by("pk"),
         "started": WalkStart.objects.filter(walk=walk).first(),
@@ -51,16 +54,16 @@ def staff_day_register(request: HttpRequest, public_id: str, number: int) -> Htt
     return kept_from_others(render(request, "bookings/staff_day_register.html", context))
 
 
-def _ticks(sent: QueryDict, register: DayRegister, *, now: datetime) -> list[Tick]:
+def _ticks(sent: QueryDict, shown: Sequence[Attendee], *, now: datetime) -> list[Tick]:
     """The pressed button as a tick. It settles only where all marks of the person were on the page that was sent.
 
     The event follows from the form and the button: the same form sent twice is one mark.
     """
     person, _, state = sent.get("tick", "").partition(" ")
     ticks = []
-    for one in register.people:
-        if one.person.public_id == person and state in AttendanceMark.State.values:
-            in_sight = sent.get(f"marks-{person}") == str(len(one.attendee.place.marks.all()))
+    for one in shown:
+        if one.place.person.public_id == person and state in AttendanceMark.State.values:
+            in_sight = sent.get(f"marks-{person}") == str(len(one.place.marks.all()))
             ticks.append(
                 Tick(uuid5(key_of(sent.get("form_key", "")), f"{person} {state}"), person, state, now, in_sight)
             )

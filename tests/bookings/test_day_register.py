@@ -20,10 +20,12 @@ from bookings.ground_rules import rules_in_force
 from bookings.models import AttendanceMark, Booking, Look, RegisterCopy, WalkUp
 from bookings.register import register_of
 from bookings.services.book_places import book_places
+from bookings.services.cancel_booking import cancel_booking
 from bookings.services.declare import Answers, declare
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.services.start_walk import hard_stops_of
 from bookings.services.take_register import revoke_register, take_register
+from foraywright.floor.compute.short_codes import spoken
 from foraywright.floor.models import AuditLine
 from tests.bookings.test_offline_devices import sealed
 from tests.cast import World
@@ -155,6 +157,24 @@ def test_no_copy_outside_the_day(world: World, family: Booking, hours: int) -> N
         take_register(world.walk, by=world.olive, now=world.walk.starts_at + timedelta(hours=hours))
     assert not RegisterCopy.objects.exists()
     assert not Look.objects.exists()
+
+
+def test_who_gave_a_place_back_and_is_ticked_in_the_wood_is_named_and_not_lost(
+    world: World, family: Booking, gwen: Client
+) -> None:
+    """The phone took the register along before the cancellation, and hears of it when it sends."""
+    now, person = world.walk.starts_at, family.party.people.earliest("pk")
+    copy = take_register(world.walk, by=world.gwen.user, now=now - timedelta(hours=20)).copy
+    cancel_booking(family, by="participant", now=now - timedelta(hours=3))
+    tick = {"uuid": str(uuid4()), "kind": "mark", "person": person.public_id, "state": "present", "at": now.isoformat()}
+    with time_machine.travel(now, tick=False):
+        assert send(gwen, address(world, f"copy/{copy.public_id}/"), tick)["without_place"] == [tick["uuid"]]
+        register = words_of(gwen.get(address(world)).content)
+        assert f"{person.name}, booking {spoken(family.code)}: present" in register
+        assert person.name in words_of(gwen.get(address(world, "history/")).content)
+        sent = {"form_key": str(uuid4()), f"marks-{person.public_id}": "1", "tick": f"{person.public_id} absent"}
+        assert gwen.post(address(world), sent).status_code == 302
+        assert "Without a place" not in words_of(gwen.get(address(world)).content)
 
 
 def send(client: Client, where: str, *ticks: dict[str, str]) -> dict[str, object]:

@@ -211,7 +211,7 @@ const registerStore = (() => {
     await noteRefused(answer.refused, ticks);
     const lost = answer.without_place.length;
     const stays = [...new Set(Object.values(answer.refused))].map((why) => `Not taken, it stays here: ${why}`);
-    return [lost ? `${lost} of people who have no place any more: tell the office.` : "", ...stays].filter(Boolean).join(" ");
+    return [lost ? `${lost} of people who have no place any more. The register with signal names them; whoever is with you must be written down as somebody who came without a booking.` : "", ...stays].filter(Boolean).join(" ");
   }
 
   async function send() {
