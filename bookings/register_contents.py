@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from typing import Any
 from uuid import uuid4
 
@@ -17,12 +18,15 @@ from bookings.register import OnTheDay
 from bookings.services.take_register import TakenAlong
 from bookings.walk_up_forms import WalkUpForm
 from curriculum.queries import accounts_in_use
+from foraywright.floor.sealed import NotOpened
 from walks.compute.age_bands import RatioPolicy
 from walks.compute.frozen_limits import band_number, frozen_limits
 from walks.find_forms import FindForm
 from walks.finds import likely_first
 from walks.models import Walk
 from walks.queries import ratio_policy, walk_limits
+
+logger = logging.getLogger(__name__)
 
 
 def contents(walk: Walk, taken: TakenAlong) -> dict[str, Any]:
@@ -47,6 +51,8 @@ def contents(walk: Walk, taken: TakenAlong) -> dict[str, Any]:
 
 
 def _person(one: OnTheDay, declared: Declaration | None, policy: RatioPolicy) -> dict[str, Any]:
+    """One line of it. `shut`: whom to ring is there and does not open, which keeps no other line off the device."""
+    ring, shut = _ring(declared)
     return {
         "id": one.person.public_id,
         "name": one.attendee.name,
@@ -56,16 +62,19 @@ def _person(one: OnTheDay, declared: Declaration | None, policy: RatioPolicy) ->
         "guardian": one.guardian.place.person.public_id if one.guardian else "",
         "standing": one.attendee.standing,
         "asked": one.asked,
-        "ring": declared and _ring(declared),
+        "ring": ring,
+        "shut": shut,
     }
 
 
-def _ring(declared: Declaration) -> dict[str, str]:
-    return {
-        "name": declared.emergency_name,
-        "phone": declared.emergency_phone,
-        "relation": declared.emergency_relation,
-    }
+def _ring(declared: Declaration | None) -> tuple[dict[str, str] | None, bool]:
+    if declared is None:
+        return None, False
+    try:
+        return {part: getattr(declared, f"emergency_{part}") for part in ("name", "phone", "relation")}, False
+    except NotOpened as fault:
+        logger.error("%s", fault)
+        return None, True
 
 
 def _walk_up(walk: Walk) -> dict[str, Any]:

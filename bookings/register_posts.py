@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import logging
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -20,9 +21,12 @@ from bookings.walk_up_forms import WalkUpForm
 from curriculum.queries import accounts_in_use
 from foraywright.floor.models import User
 from foraywright.floor.refusals import Refusal
+from foraywright.floor.sealed import NotOpened
 from walks.find_forms import FindForm
 from walks.queries import ratio_policy
 from walks.services.keep_find import keep_find
+
+logger = logging.getLogger(__name__)
 
 MARK, WALK_UP, FIND = "mark", "walk_up", "find"
 
@@ -118,10 +122,15 @@ def _take_find(post: Post, copy: RegisterCopy, *, by: User, now: datetime) -> No
 
 
 def _fields(post: Post, copy: RegisterCopy) -> dict[str, str]:
-    """What was typed. Raises ValueError where it was not sealed for this copy, or the copy's key is gone."""
-    if copy.private_key is None:
+    """What was typed. Raises ValueError where it was not sealed for this copy, or the copy's key is gone or shut."""
+    try:
+        key = copy.private_key
+    except NotOpened as fault:
+        logger.error("%s", fault)
+        raise ValueError("It cannot be opened here now: keep it, and tell the office.") from fault
+    if key is None:
         raise ValueError("It comes too late to be opened: write it down by hand.")
-    typed = json.loads(opened(copy.private_key, post.said["sealed"], event=str(post.event)))
+    typed = json.loads(opened(key, post.said["sealed"], event=str(post.event)))
     if not isinstance(typed, dict) or not all(isinstance(one, str) for one in typed.values()):
         raise ValueError("This is no form of ours: write it down by hand.")
     return typed

@@ -7,6 +7,8 @@ import re
 from datetime import datetime
 from smtplib import SMTPException, SMTPRecipientsRefused, SMTPResponseException
 
+from django.core.mail import EmailMessage
+
 from bookings.letters import letter
 from bookings.letters_still_true import no_longer_true
 from bookings.models import Booking, Contact, Delivery, GroupEnquiry, OutboxMessage, PaperLetter, Recall
@@ -32,21 +34,28 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
     message = claim(OutboxMessage, now=now)
     if message is None:
         return None
+    try:
+        mail = _written(message, now=now)
+        if mail is not None:
+            mail.send()
+    except Exception as fault:  # one letter that cannot be written must not stop the others
+        put_off(message, _in_words(message, fault), now=now)
+        return message
+    if mail is not None:
+        _note_as_sent(message, f"{mail.subject}\n\n{without_links(str(mail.body))}", now=now)
+    return message
+
+
+def _written(message: OutboxMessage, *, now: datetime) -> EmailMessage | None:
+    """The letter to send; None where it is set aside or goes by post, and done with."""
     why_not = no_longer_true(message, now=now)
     if why_not:
         _set_aside(message, why_not, now=now)
-        return message
-    if not message.goes_to:
+    elif not message.goes_to:
         _by_other_ways(message, now=now)
-        return message
-    try:
-        mail = letter(message, now=now)
-        mail.send()
-    except Exception as fault:  # one letter that cannot be written must not stop the others
-        put_off(message, _in_words(message, fault), now=now)
     else:
-        _note_as_sent(message, f"{mail.subject}\n\n{without_links(str(mail.body))}", now=now)
-    return message
+        return letter(message, now=now)
+    return None
 
 
 def _in_words(message: OutboxMessage, fault: Exception) -> str:

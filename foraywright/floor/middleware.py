@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 from typing import Any
 
@@ -11,12 +12,17 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import BadRequest, PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.cache import patch_cache_control
 
 from foraywright.floor.compute.permissions import FOR_ANYBODY, may
 from foraywright.floor.door import actor_of
 from foraywright.floor.house_time import house_clock
+from foraywright.floor.sealed import NotOpened
 from foraywright.floor.second_factor import has_second_factor
+
+logger = logging.getLogger(__name__)
 
 # The library that signs staff in guards its own views.
 GUARDED_BY_OTHERS = ("allauth.",)
@@ -51,6 +57,25 @@ class HouseTimeMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         with timezone.override(house_clock()):
             return self.get_response(request)
+
+
+class DoesNotOpenMiddleware:
+    """Say in words that something sealed opens with no key: who needs it now must know whom to ask instead."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, fault: Exception) -> HttpResponse | None:
+        if not isinstance(fault, NotOpened):
+            return None
+        # Model, field and the row's public id: whoever looks after the keys must know which value it was.
+        logger.error("%s", fault)
+        answer = HttpResponse(render_to_string("does_not_open.html"), status=500)
+        patch_cache_control(answer, no_store=True)
+        return answer
 
 
 class NamedActsMiddleware:

@@ -7,7 +7,7 @@ in `SEALING_KEYS`, newest first; the first one seals, all of them open.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
@@ -60,7 +60,7 @@ def unseal(sealed: Sealed, context: str) -> str:
     """Return the text that was sealed for `context`. Raises NotOpened."""
     try:
         found, _, text = ring().decrypt(sealed.token).decode().partition(SEPARATOR)
-    except InvalidToken as error:
+    except (InvalidToken, ValueError) as error:
         raise NotOpened(f"The value of {context} opens with none of the keys in SEALING_KEYS.") from error
     if found != context:
         raise NotOpened(f"The value of {context} was sealed for another row.")
@@ -77,6 +77,24 @@ def reseal(sealed: Sealed) -> Sealed | None:
         except InvalidToken as error:
             raise NotOpened("A value opens with none of the keys in SEALING_KEYS.") from error
     return None
+
+
+@dataclass(slots=True)
+class Rotation:
+    """What putting values under the newest key came to: how many changed, and which opened with no key at all."""
+
+    resealed: int = 0
+    shut: list[str] = field(default_factory=list)
+
+    def reseal(self, sealed: Sealed, name: str) -> Sealed | None:
+        """The value under the newest key; None where it stays as it is, because it is so already or does not open."""
+        try:
+            fresh = reseal(sealed)
+        except NotOpened:
+            self.shut.append(name)
+            return None
+        self.resealed += fresh is not None
+        return fresh
 
 
 class _Opened(DeferredAttribute):
@@ -131,4 +149,4 @@ class SealedField(models.TextField):
 
 def sealed_fields(model: type[models.Model]) -> list[SealedField]:
     """The sealed fields of `model`."""
-    return [field for field in model._meta.get_fields() if isinstance(field, SealedField)]
+    return [one for one in model._meta.get_fields() if isinstance(one, SealedField)]

@@ -15,7 +15,7 @@ from django.utils import timezone
 from foraywright.floor.acts import By, act, record
 from foraywright.floor.compute.qr_code import qr_svg
 from foraywright.floor.models import Business, User
-from foraywright.floor.sealed import Sealed, reseal, seal, unseal
+from foraywright.floor.sealed import Rotation, Sealed, seal, unseal
 
 # The library seals before it has a row, so the value cannot be bound to one as a SealedField is.
 CONTEXT = "a second factor"
@@ -71,13 +71,11 @@ def note_removed(sender: Any, request: HttpRequest, user: User, authenticator: A
     _note(user, "remove second factor", authenticator.type, now=timezone.now())
 
 
-def reseal_second_factors() -> int:
-    """Put the secrets under the newest key, and return how many changed. Runs inside a transaction."""
-    changed = 0
+def reseal_second_factors(done: Rotation) -> None:
+    """Put the secrets under the newest key, and note in `done` what came of it. Runs inside a transaction."""
     for one in Authenticator.objects.select_for_update().order_by("pk"):
-        fresh = {key: new.token for key in SEALED if key in one.data and (new := reseal(Sealed(one.data[key])))}
+        held = {key: Sealed(one.data[key]) for key in SEALED if key in one.data}
+        fresh = {key: new.token for key, value in held.items() if (new := done.reseal(value, f"{CONTEXT} ({one.pk})"))}
         if fresh:
             one.data |= fresh
             one.save(update_fields=["data"])
-        changed += len(fresh)
-    return changed

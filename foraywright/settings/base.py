@@ -55,6 +55,7 @@ MIDDLEWARE = [
     "simple_history.middleware.HistoryRequestMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "foraywright.floor.middleware.NamedActsMiddleware",
+    "foraywright.floor.middleware.DoesNotOpenMiddleware",
 ]
 
 ROOT_URLCONF = "foraywright.urls"

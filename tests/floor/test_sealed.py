@@ -9,14 +9,18 @@ import pytest
 from cryptography.fernet import Fernet
 from django.core import serializers
 from django.core.exceptions import FieldError
+from django.core.management import CommandError, call_command
 from django.db import connection, models
 from django.forms import modelform_factory
 from django.test.utils import isolate_apps
 from pytest_django.fixtures import Settings
 
+from bookings.services.access_needs import ask_for_access
+from bookings.services.book_places import book_places
 from foraywright.floor.ids import new_public_id
 from foraywright.floor.management.commands.rotate_keys import _rotate
-from foraywright.floor.sealed import NotOpened, SealedField, seal, sealed_fields, unseal
+from foraywright.floor.sealed import NotOpened, Rotation, SealedField, seal, sealed_fields, unseal
+from tests.cast import World
 
 pytestmark = pytest.mark.database
 CANARY = "hazelnuts, and the pen is in the rucksack"
@@ -126,18 +130,26 @@ def test_rotating_puts_all_under_the_new_key_and_a_second_run_changes_nothing(an
     answers.objects.bulk_create([answers(text=f"{CANARY} {number}") for number in range(205)])
     fresh = Fernet.generate_key().decode()
     settings.SEALING_KEYS = [fresh, *settings.SEALING_KEYS]
-    assert (_rotate(answers), _rotate(answers)) == (205, 0)
+    done = Rotation()
+    _rotate(answers, done)
+    _rotate(answers, done)
+    assert (done.resealed, done.shut) == (205, [])
     settings.SEALING_KEYS = [fresh]
     assert {one.text for one in answers.objects.all()} == {f"{CANARY} {number}" for number in range(205)}
 
 
-def test_rotating_stops_at_a_value_that_does_not_open(answers: Any, settings: Settings) -> None:
-    answers.objects.create(text=CANARY)
-    before = column(answers)
-    settings.SEALING_KEYS = [Fernet.generate_key().decode()]
-    with pytest.raises(NotOpened):
-        _rotate(answers)
-    assert column(answers) == before
+def test_rotating_goes_on_past_a_value_that_does_not_open_and_names_it(world: World, settings: Settings) -> None:
+    booking = book_places(world.order("adult"), by="participant", now=world.now)
+    broken, good = (ask_for_access(booking, CANARY, by="participant", now=world.now) for _ in range(2))
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE bookings_accessneed SET need = %s WHERE id = %s", ["gAAAA-cut-off", broken.pk])
+    settings.SEALING_KEYS = [Fernet.generate_key().decode(), *settings.SEALING_KEYS]
+    with pytest.raises(CommandError, match=f"Keep every key.*bookings.accessneed.need:{broken.public_id}") as refused:
+        call_command("rotate_keys", verbosity=0)
+    assert "gAAAA" not in str(refused.value)
+    settings.SEALING_KEYS = settings.SEALING_KEYS[:1]
+    good.refresh_from_db()
+    assert good.need == CANARY
 
 
 def test_a_deferred_value_is_fetched_and_opened(answers: Any) -> None:

@@ -109,7 +109,7 @@
       onclick: () => mark(to),
     });
     const offered = state === "present" ? ["left_early", "absent"] : ["present", "absent"].filter((to) => to !== state);
-    const ring = one.ring ? element("p", {}, element("a", { href: `tel:${one.ring.phone}`, textContent: `Ring ${one.ring.name}${one.ring.relation ? ` (${one.ring.relation})` : ""}` })) : element("p", { className: "note", textContent: one.asked ? "Asked where you met" : "Nothing declared yet" });
+    const ring = one.ring ? element("p", {}, element("a", { href: `tel:${one.ring.phone}`, textContent: `Ring ${one.ring.name}${one.ring.relation ? ` (${one.ring.relation})` : ""}` })) : element("p", { className: "note", textContent: one.shut ? "Whom to ring does not open: ask them, and tell the office" : one.asked ? "Asked where you met" : "Nothing declared yet" });
     return element("li", {}, words, element("p", { className: "actions" }, ...offered.map(press)), ring);
   }
 
