@@ -159,6 +159,11 @@ urlpatterns = [
         name="staff_day_guide",
     ),
     path(
+        "staff/walks/<slug:public_id>/<int:number>/day/register/ours/<slug:guide>/lead/",
+        register.staff_day_lead,
+        name="staff_day_lead",
+    ),
+    path(
         "staff/walks/<slug:public_id>/<int:number>/day/register/<slug:person>/declare/",
         walk_ups.staff_declare,
         name="staff_declare",

@@ -158,3 +158,9 @@ class GuideNotMissed(Refusal):
     """Nobody was said to be missing."""
 
     code = "guide_not_missed"
+
+
+class LeadNotTaken(Refusal):
+    """Nobody else was made to lead."""
+
+    code = "lead_not_taken"

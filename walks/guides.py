@@ -83,21 +83,36 @@ def _known(walks: Sequence[Walk], guides: Iterable[Guide]) -> _Known:
 def objections_to(walks: Sequence[Walk]) -> dict[int, list[Objection]]:
     """By primary key, what stands against the guides of `walks` going out as everything is recorded now.
 
-    Five queries whatever their number, where offering, themes, guides and certificates are at hand.
+    Who did not come on the day goes nowhere, so nothing of theirs stands against it. Five queries whatever their
+    number, where offering, themes, guides and certificates are at hand.
     """
-    outings = [one for walk in walks for one in walk.walk_guides.all()]
+    outings = [one for walk in walks for one in _there(walk.walk_guides.all())]
     guides = [one.guide for one in outings]
     prefetch_related_objects(guides, "certificates", "absences")
     known = _known(walks, guides)
     return {
-        walk.pk: [one for outing in walk.walk_guides.all() for one in _against(outing, walk, known)] for walk in walks
+        walk.pk: [
+            one
+            for outing in _there(walk.walk_guides.all())
+            for one in _against(outing, walk, known, leads=outing.role == WalkGuide.Role.LEADS)
+        ]
+        for walk in walks
     }
 
 
-def _against(outing: WalkGuide, walk: Walk, known: _Known) -> list[Objection]:
+def objections_to_leading(outing: WalkGuide, walk: Walk) -> list[Objection]:
+    """What would stand against the guide of `outing` leading `walk`. Five queries."""
+    return _against(outing, walk, _known([walk], [outing.guide]), leads=True)
+
+
+def _there(outings: Iterable[WalkGuide]) -> list[WalkGuide]:
+    """Those of `outings` who did not stay away on the day."""
+    return [one for one in outings if one.missing_since is None]
+
+
+def _against(outing: WalkGuide, walk: Walk, known: _Known, *, leads: bool) -> list[Objection]:
     first, last = local_days(walk.starts_at, walk.ends_at, walk.clock)
-    asks = asks_of(known.groups(walk), night=walk.is_night_walk)
-    wanted = Outing(first, last, outing.role == WalkGuide.Role.LEADS, asks)
+    wanted = Outing(first, last, leads, asks_of(known.groups(walk), night=walk.is_night_walk))
     return list(objections(record_of(outing.guide), wanted, known.other_days(outing.guide, walk)))
 
 
@@ -105,8 +120,7 @@ def first_aider_on(outings: Iterable[WalkGuide], day: date) -> bool:
     """Whether a grown one of `outings`, who did not stay away, has a first-aid certificate in force. No query with
     certificates prefetched."""
     kind = GuideCertificate.Kind.FIRST_AID
-    there = [outing for outing in outings if outing.missing_since is None]
-    held = [one for outing in there if outing.guide.adult for one in outing.guide.certificates.all()]
+    held = [one for outing in _there(outings) if outing.guide.adult for one in outing.guide.certificates.all()]
     return any(one.kind == kind and one.covers(day) for one in held)
 
 

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from walks.compute.risk_group import COVERS
 from walks.compute.weather import CALL_OFF, UNDECIDED, Forecast, Ground, Weather, weather
-from walks.models import Walk, WalkForecast, WeatherDecision
+from walks.models import Guide, Walk, WalkForecast, WalkGuide, WeatherDecision
 
 TREES = frozenset(
     {
@@ -47,10 +47,15 @@ class WeatherState:
 
 
 def weather_of(walk: Walk, covers: str, *, now: datetime) -> WeatherState:
-    """How `walk` stands with its weather, `covers` being whom its assessment is for. Two queries."""
+    """How `walk` stands with its weather, `covers` being whom its assessment is for. Two queries.
+
+    A decision is its guide's own: where somebody else leads by now, nobody has decided yet.
+    """
     forecast = walk.forecasts.order_by("-entered_at", "-pk").first()
     rules = weather(as_read(forecast) if forecast else None, ground_of(walk, covers), now=now)
-    return WeatherState(forecast, rules, walk.weather_decisions.order_by("-decided_at", "-pk").first())
+    leading = Guide.objects.filter(walk_guides__walk=walk, walk_guides__role=WalkGuide.Role.LEADS)
+    decided = walk.weather_decisions.filter(decided_by__in=leading.values("user"))
+    return WeatherState(forecast, rules, decided.order_by("-decided_at", "-pk").first())
 
 
 def ground_of(walk: Walk, covers: str) -> Ground:

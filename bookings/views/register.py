@@ -9,6 +9,7 @@ from uuid import uuid4, uuid5
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -21,12 +22,20 @@ from bookings.services.look_at_declarations import look_at_declaration
 from bookings.services.mark_attendance import Tick, mark_attendance
 from bookings.views.attendance import key_of
 from bookings.views.by_link import kept_from_others
+from foraywright.floor.asking import Question, asks_once
 from foraywright.floor.door import actor_of, names_act, require
 from foraywright.floor.telling import telling
-from walks.models import WalkStart
+from walks.models import WalkGuide, WalkStart
 from walks.services.say_who_guides import say_who_guides
+from walks.services.take_the_lead import take_the_lead
 from walks.views.documents import session_or_404, subject_of
 from walks.views.guide import staff
+
+LEADING = (
+    "{} leads from now on and answers for the walk, and whoever led guides should they still come. It is written down "
+    "with your name. The risk assessment names who leads: an addition or a new version is signed, and the weather "
+    "decided, by the new leading guide before the start."
+)
 
 
 @names_act("walk.mark_attendance")
@@ -41,14 +50,17 @@ def staff_day_register(request: HttpRequest, public_id: str, number: int) -> Htt
         with telling(request):
             mark_attendance(walk, _ticks(request.POST, shown, now=now), by=staff(request), now=now)
         return redirect("staff_day_register", public_id, number)
+    ours = list(walk.walk_guides.select_related("guide").order_by("pk"))
+    started = WalkStart.objects.filter(walk=walk).first()
     context = {
         "walk": walk,
         "start": walk.local_start,
         "register": register,
         "without_place": without_place,
         "form_key": uuid4(),
-        "ours": walk.walk_guides.select_related("guide").order_by("pk"),
-        "started": WalkStart.objects.filter(walk=walk).first(),
+        "ours": ours,
+        "leaderless": not started and any(one.role == WalkGuide.Role.LEADS and one.missing_since for one in ours),
+        "started": started,
         "copies": walk.register_copies.filter(kept_until__gt=now).select_related("taken_by"),
     }
     return kept_from_others(render(request, "bookings/staff_day_register.html", context))
@@ -80,6 +92,22 @@ def staff_day_guide(request: HttpRequest, public_id: str, number: int, guide: st
     with telling(request):
         say_who_guides(outing, here=request.POST.get("here") == "yes", by=staff(request), now=timezone.now())
     return redirect("staff_day_register", public_id, number)
+
+
+@names_act("walk.lead")
+@require_POST
+def staff_day_lead(request: HttpRequest, public_id: str, number: int, guide: str) -> HttpResponseBase:
+    """Let this guide lead in place of one who did not come."""
+    walk = session_or_404(public_id, number)
+    require(request, "walk.lead", subject_of(walk))
+    outing = get_object_or_404(walk.walk_guides.select_related("guide"), guide__public_id=guide)
+    back = reverse("staff_day_register", args=[public_id, number])
+    question = Question(f"Does {outing.guide} lead this walk?", LEADING.format(outing.guide), "Yes, they lead", back)
+    if page := asks_once(request, question):
+        return page
+    with telling(request, f"{outing.guide} leads. Sign the addition, decide on the weather, then start."):
+        take_the_lead(outing, by=staff(request), now=timezone.now())
+    return redirect("staff_on_the_day", public_id, number)
 
 
 @names_act("walk.mark_attendance")

@@ -29,9 +29,10 @@ from foraywright.floor.compute.short_codes import spoken
 from foraywright.floor.models import AuditLine
 from tests.bookings.test_offline_devices import sealed
 from tests.cast import World
-from tests.pages import words_of
+from tests.pages import signed_in, words_of
 from walks.models import Find, Walk
 from walks.queries import with_everything
+from walks.services.sessions import session_of
 
 
 @pytest.fixture
@@ -94,6 +95,24 @@ def test_a_guide_who_does_not_come_is_not_counted(world: World, family: Booking,
     assert not register_of(session_again(world)).here.refusals
     told = AuditLine.objects.filter(act="say who guides").order_by("pk")
     assert [one.reason for one in told] == ["Harry Guide did not come", "Harry Guide is here"]
+
+
+def test_who_is_there_can_lead_where_the_leading_guide_is_not(world: World, gwen: Client) -> None:
+    """Gwen led; Harry says on his phone that she did not come, is asked once, and leads."""
+    harry, lead = signed_in(world.harry.user), address(world, f"ours/{world.harry.public_id}/lead/")
+    with time_machine.travel(world.walk.starts_at, tick=False):
+        assert "Leads instead" not in words_of(harry.get(address(world)).content)
+        page = harry.post(address(world, f"ours/{world.gwen.public_id}/"), {"here": "no"}, follow=True)
+        assert "Nobody leads" in words_of(page.content)
+        assert b"Leads instead" in page.content
+        asked = harry.post(lead)
+        assert "answers for the walk" in words_of(asked.content)
+        seen = BeautifulSoup(asked.content, "html.parser").select_one("[name=seen]")
+        assert seen is not None
+        page = harry.post(lead, {"seen": seen["value"]}, follow=True)
+        assert "Harry Guide leads." in words_of(page.content)
+        assert "Nobody leads" not in words_of(harry.get(address(world)).content)
+    assert session_of(session_again(world)).guides == (world.harry, world.gwen)
 
 
 def test_no_guide_is_missed_before_the_day(world: World, gwen: Client) -> None:

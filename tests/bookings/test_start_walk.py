@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from uuid import uuid4
 
 import pytest
@@ -22,18 +22,24 @@ from tests.bookings.race import together
 from tests.bookings.risk import add_cattle, decide, gwen, mild, sign, state, the_walk
 from tests.bookings.test_walk_ups import came
 from tests.cast import World
-from walks.errors import WeatherNotDecided
+from walks.errors import LeadNotTaken, WeatherNotDecided
 from walks.models import (
+    Guide,
     GuideCertificate,
     InsuranceCover,
     LandownersPermission,
     SignedAssessment,
     Site,
+    Walk,
+    WalkGuide,
     WalkStart,
     WeatherDecision,
 )
 from walks.services.add_to_assessment import add_to_assessment
 from walks.services.decide_on_weather import decide_on_weather, enter_forecast
+from walks.services.keep_absence import keep_absence
+from walks.services.say_who_guides import say_who_guides
+from walks.services.take_the_lead import take_the_lead
 from walks.weather_state import weather_of
 
 
@@ -135,6 +141,59 @@ def test_too_early_too_late_called_off_or_led_by_somebody_else(world: World, mor
     assert why_not(world, morning, by=world.olive) == ("Only the leading guide starts a walk.",)
     call_off_walk(world.offering, why="storm", by=world.olive, now=morning)
     assert "Only a published walk that is not called off starts." in why_not(world, morning)
+
+
+def test_another_guide_leads_where_the_leading_one_stays_away(world: World, morning: datetime) -> None:
+    """Harry signs and decides for himself: nothing that Gwen put her name to is his."""
+    harry = world.harry.user
+    assert harry is not None
+    led, his = the_walk(world).walk_guides.order_by("pk")
+    book_places(world.order("adult"), by="participant", now=world.now)
+    with pytest.raises(LeadNotTaken, match="Gwen Guide leads, and nobody has said"):
+        take_the_lead(his, by=harry, now=morning)
+    say_who_guides(led, here=False, by=harry, now=morning)
+    keep_absence(world.gwen, morning.date(), morning.date(), by=world.olive, now=morning)
+    take_the_lead(his, by=harry, now=morning)
+    assert AuditLine.objects.get(act="take the lead").reason == "Harry Guide leads"
+    stale, undecided = why_not(world, morning, by=harry)
+    assert "leading guide" in stale
+    assert undecided == "The leading guide has not decided on the newest forecast."
+    assert "Only the leading guide starts a walk." in why_not(world, morning)
+    walk, words = the_walk(world), "Gwen did not come, Harry leads and everybody was told."
+    coming = coming_on(walk, now=morning)
+    add_to_assessment(walk, coming, what_changed=words, what_we_do=words, by=harry, now=morning)
+    enter_forecast(walk, mild(morning), by=harry, now=morning)
+    seen = weather_of(walk, "everybody", now=morning)
+    decide_on_weather(walk, seen, "go", what_we_do="", by=harry, now=morning)
+    assert [one.role for one in walk.walk_guides.order_by("pk")] == ["guides", "leads"]
+    assert start(world, morning, by=harry).name == "Harry"
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (lambda his: WalkGuide.objects.filter(pk=his.pk).update(role="helps"), "not who helps"),
+        (
+            lambda his: Guide.objects.filter(pk=his.guide_id).update(may_lead=[]),
+            "not recorded as leading walks in the dark",
+        ),
+        (
+            lambda his: GuideCertificate.objects.filter(guide=his.guide_id).update(valid_to=date(2026, 9, 30)),
+            "ended on",
+        ),
+        (lambda his: Guide.objects.filter(pk=his.guide_id).update(user=None), "no account"),
+    ],
+)
+def test_nobody_takes_the_lead_without_the_papers(
+    world: World, morning: datetime, change: Callable[[WalkGuide], object], words: str
+) -> None:
+    led, his = the_walk(world).walk_guides.order_by("pk")
+    Walk.objects.update(is_night_walk=True)
+    say_who_guides(led, here=False, by=world.olive, now=morning)
+    change(his)
+    with pytest.raises(LeadNotTaken, match=words):
+        take_the_lead(his, by=world.olive, now=morning)
+    assert the_walk(world).walk_guides.get(role="leads") == led
 
 
 def test_a_forecast_that_grew_old_stops_it(world: World, morning: datetime) -> None:

@@ -142,6 +142,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "staff_copy_ticks": ((WALK, SESSION, NONE), {"office", "guide of the walk"}),
     "staff_revoke_copy": ((WALK, SESSION, NONE), {"office"} | GUIDES),
     "staff_day_guide": ((WALK, SESSION, NONE), {"office"} | GUIDES),
+    "staff_day_lead": ((WALK, SESSION, NONE), {"office"} | GUIDES),
     "register_shell": ((), EVERYBODY),
     "register_worker": ((), EVERYBODY),
     "staff_declarations": ((WALK, SESSION), {"office", "guide of the walk"}),

@@ -81,6 +81,7 @@ NOT_BY_LINK = {
     "staff_register_copy": "fetched by the register's script",
     "staff_revoke_copy": "a button",
     "staff_day_guide": "a button",
+    "staff_day_lead": "a button",
     "staff_document_again": "only where a PDF was given up",
     "staff_walk_up_settle": "a button",
     "staff_discount_end": "a button",

@@ -224,6 +224,7 @@ SHOW_NOTHING = {
     "decide_proposal", "edit_assessment", "keep_absence", "make_plan", "new_guide_feed", "remove_absence",
     "remove_document", "remove_template", "save_template", "schedule_walk", "set_arrivals", "sign_assessment",
     "start_walk", "add_site", "copy_offering", "keep_find", "save_route", "say_who_guides",
+    "take_the_lead",
 }  # fmt: skip
 """Acts of the room whose facts no feed shows: drafts, papers, plans, assessments, absences, finds, routes, the day."""
 

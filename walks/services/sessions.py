@@ -228,8 +228,8 @@ def write_outings(walk: Walk, session: Session) -> None:
 
 def session_of(walk: Walk) -> Session:
     """The session that `walk` is, to be changed in part. One query where the site is at hand."""
-    outings = list(walk.walk_guides.select_related("guide").order_by("pk"))
-    helps = WalkGuide.Role.HELPS
+    leads, helps = WalkGuide.Role.LEADS, WalkGuide.Role.HELPS
+    outings = sorted(walk.walk_guides.select_related("guide"), key=lambda one: (one.role != leads, one.pk))
     return Session(
         site=walk.site,
         local_date=walk.local_date,
