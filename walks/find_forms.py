@@ -33,7 +33,11 @@ class FindForm(HelpedForm):
         required=False, min_value=-180, max_value=180, help_text="Both empty: somewhere on the ground of the walk"
     )
     blur_m = forms.TypedChoiceField(
-        label="Keep the place only to", choices=BLURS, coerce=int, initial=DEFAULT_BLUR_M, help_text="Finer is not kept"
+        label="Keep the place only to",
+        choices=BLURS,
+        coerce=int,
+        initial=DEFAULT_BLUR_M,
+        help_text="Finer is not kept. Rare or protected: take 10 km",
     )
 
     def __init__(self, *args: Any, accounts: Iterable[AccountInUse], **kwargs: Any) -> None:

@@ -67,7 +67,10 @@ def own_finds(taxon_key: str) -> OwnFinds:
 
 
 def occurrences(accounts: Mapping[str, AccountInUse]) -> Iterator[Occurrence]:
-    """All identified finds, and for complete lists what they looked for in vain. Five queries."""
+    """All identified finds, and for complete lists what they looked for in vain. Five queries.
+
+    What was found before a walk was called off was there all the same; what was not, nobody looked for to the end.
+    """
     business = Business.objects.get()
     finds = Prefetch("finds", Find.objects.filter(taxon__isnull=False).select_related("taxon"))
     with_walks = FindList.objects.select_related("walk__site", "walk__offering__theme", "walk__theme")
@@ -75,7 +78,7 @@ def occurrences(accounts: Mapping[str, AccountInUse]) -> Iterator[Occurrence]:
     wanted = wanted_by([one.walk for one in lists])
     for one in lists:
         yield from _present(one, accounts, business)
-        if one.complete:
+        if _to_the_end(one):
             yield from _absent(one, wanted[one.walk_id], accounts, business)
 
 
@@ -85,12 +88,24 @@ def middle_of(site: Site, blur_m: int = DEFAULT_BLUR_M) -> Blurred:
     return Blurred(middle.latitude, middle.longitude, middle.uncertainty_m + GROUND_REACHES_M)
 
 
+def _to_the_end(of: FindList) -> bool:
+    return of.complete and of.walk.called_off_at is None
+
+
+def _days(walk: Walk) -> str:
+    """The day on the site's calendar; over midnight from start to end, since nobody noted when a find was made."""
+    first, last = walk.local_start, walk.local_end
+    if first.date() == last.date():
+        return first.date().isoformat()
+    return "/".join(one.isoformat(timespec="minutes") for one in (first, last))
+
+
 def _common(of: FindList, account: Account, business: Business) -> dict[str, str]:
     name = next(one for one in account.names if one.kind == "accepted")
     return {
         "eventID": of.walk.public_id,
-        "eventDate": of.walk.local_date.isoformat(),
-        "samplingProtocol": "walk, complete list of the species taught" if of.complete else "walk, casual list",
+        "eventDate": _days(of.walk),
+        "samplingProtocol": "walk, complete list of the species taught" if _to_the_end(of) else "walk, casual list",
         "samplingEffort": sampling_effort(of.minutes, of.people),
         "scientificName": name.name,
         "scientificNameAuthorship": name.authority,
@@ -113,8 +128,9 @@ def _present(of: FindList, accounts: Mapping[str, AccountInUse], business: Busin
                 decimalLatitude=str(find.latitude),
                 decimalLongitude=str(find.longitude),
                 coordinateUncertaintyInMeters=str(find.uncertainty_m),
-                individualCount="" if find.count is None else str(find.count),
-                lifeStage=find.get_stage_display().lower(),
+                organismQuantity="" if find.count is None else str(find.count),
+                organismQuantityType="" if find.count is None else "individuals or clusters",
+                lifeStage=find.stage,
                 associatedTaxa=f"host: {host_label(find.host)}" if find.host else "",
             )
 

@@ -12,6 +12,7 @@ import pytest
 import time_machine
 from bs4 import BeautifulSoup
 from defusedxml.ElementTree import fromstring
+from django.db import IntegrityError, transaction
 from django.test import Client
 
 from curriculum.models import Taxon
@@ -134,6 +135,35 @@ def test_an_absence_is_written_for_complete_lists_alone(taught: World) -> None:
     assert (missing.scientificName, missing.occurrenceStatus) == ("Pleurotus ostreatus", "absent")
     assert missing.samplingEffort == "90 minutes, 8 people"
     assert missing.occurrenceID == list(occurrences(accounts_in_use()))[1].occurrenceID
+
+
+def test_a_walk_called_off_says_what_was_there_and_of_nothing_that_it_was_not(taught: World) -> None:
+    keep(taught, CAP)
+    effort(taught, complete=True)
+    Walk.objects.update(called_off_at=taught.walk.ends_at)
+    [there] = occurrences(accounts_in_use())
+    assert (there.occurrenceStatus, there.samplingProtocol) == ("present", "walk, casual list")
+
+
+def test_a_find_of_a_walk_over_midnight_is_of_either_day(taught: World) -> None:
+    keep(taught)
+    Walk.objects.update(ends_at=taught.walk.starts_at + timedelta(hours=16))
+    [there] = occurrences(accounts_in_use())
+    assert there.eventDate == "2026-10-03T10:00+01:00/2026-10-04T02:00+01:00"
+
+
+def test_how_many_is_written_as_what_was_counted_and_stages_by_their_keys(taught: World) -> None:
+    keep(taught, count=3, stage="mature")
+    [there] = occurrences(accounts_in_use())
+    assert (there.organismQuantity, there.organismQuantityType) == ("3", "individuals or clusters")
+    assert there.lifeStage == "mature"
+
+
+def test_the_database_keeps_no_find_of_none(taught: World) -> None:
+    kept = Find.objects.filter(pk=keep(taught, count=1).pk)
+    with pytest.raises(IntegrityError, match="a_find_is_of_one_or_more"), transaction.atomic():
+        kept.update(count=0)
+    assert kept.update(count=None) == 1
 
 
 @pytest.fixture

@@ -37,7 +37,8 @@ class Occurrence:
     coordinateUncertaintyInMeters: str
     dataGeneralizations: str
     countryCode: str
-    individualCount: str = ""
+    organismQuantity: str = ""
+    organismQuantityType: str = ""
     lifeStage: str = ""
     associatedTaxa: str = ""
     recordedBy: str = ""

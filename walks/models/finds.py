@@ -61,6 +61,10 @@ class Find(models.Model):
             models.CheckConstraint(
                 condition=models.Q(taxon__isnull=False) | ~models.Q(words=""), name="a_find_says_what_was_found"
             ),
+            # None of a species is said by a complete list, never by a find.
+            models.CheckConstraint(
+                condition=models.Q(count__isnull=True) | models.Q(count__gte=1), name="a_find_is_of_one_or_more"
+            ),
         ]
 
     def __str__(self) -> str:
