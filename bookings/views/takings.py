@@ -13,7 +13,7 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Submit
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -176,6 +176,8 @@ def _place_bars(months: Sequence[Group]) -> list[Bar]:
 @require_safe
 def staff_season_file(request: HttpRequest, form: str) -> HttpResponse:
     """The table of the season for a spreadsheet: form "xlsx" or "csv"."""
+    if form not in ("xlsx", "csv"):
+        raise Http404
     first, last, _ = _season(request)
     rows = [_cells(one) for one in takings_of(offerings_between(first, last))]
     content, kind = (_xlsx(rows), XLSX) if form == "xlsx" else (as_csv([HEADINGS, *rows]), "text/csv; charset=utf-8")
@@ -197,8 +199,15 @@ def _cells(one: Takings) -> Cells:
 def _xlsx(rows: Sequence[Cells]) -> bytes:
     written = BytesIO()
     book = xlsxwriter.Workbook(written, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    heading, day = book.add_format({"bold": True}), book.add_format({"num_format": "yyyy-mm-dd"})
+    money = book.add_format({"num_format": "0.00"})
     sheet = book.add_worksheet("Season")
-    for number, row in enumerate([HEADINGS, *rows]):
-        sheet.write_row(number, 0, row)
+    sheet.write_row(0, 0, HEADINGS, heading)
+    for number, (first_day, *cells) in enumerate(rows, start=1):
+        sheet.write_datetime(number, 0, date.fromisoformat(str(first_day)), day)
+        for column, cell in enumerate(cells, start=1):
+            sheet.write(number, column, cell, money if isinstance(cell, Decimal) else None)
+    sheet.freeze_panes(1, 0)
+    sheet.autofit()
     book.close()
     return written.getvalue()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from io import BytesIO, StringIO
@@ -179,7 +179,10 @@ def test_the_spreadsheet_reads_back_and_runs_nothing(office: Client, world: Worl
     assert sheet is not None
     cells = {str(head.value): cell for head, cell in zip(sheet[1], sheet[2], strict=True)}
     assert cells["Walk"].value == "'" + world.offering.title
-    assert {cell.data_type for cell in sheet[2]} <= {"s", "n"}
+    assert {cell.data_type for cell in sheet[2]} <= {"s", "n", "d"}
+    assert cells["Day"].value == datetime.combine(world.walk.local_date, time())
+    assert cells["Sold"].number_format == "0.00"
+    assert office.get("/staff/season.ods").status_code == 404
     assert cells["Sold"].value == world.offering.prices.body["by_band"]["adult"] / 100
     rows = list(csv.DictReader(StringIO(office.get("/staff/season.csv").content.decode("utf-8-sig"))))
     assert rows[0]["Walk"] == "'" + world.offering.title
