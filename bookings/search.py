@@ -15,7 +15,7 @@ from django.db.models import Min, Q, QuerySet
 from django.urls import reverse
 from django.utils.text import slugify
 
-from bookings.compute.search_words import digits_of, is_number
+from bookings.compute.search_words import digits_of, is_number, name_words, number_typed
 from bookings.models import Booking, Contact, Person
 from curriculum.models import TaxonName
 from foraywright.floor.compute.folding import folded
@@ -69,7 +69,9 @@ def _every(words: Iterable[str], *fields: str) -> Q:
 
 def _bookings(typed: str, words: Sequence[str]) -> QuerySet[Booking]:
     """By code, by the contact's name, address or number, by the name of anybody who comes; the newest first."""
-    found = Q(party__in=Person.objects.filter(_every(words, "folded")).values("party"))
+    found, names = Q(), name_words(typed)
+    if names:
+        found |= Q(party__in=Person.objects.filter(_every(names, "folded")).values("party"))
     found |= Q(party__contact__in=Contact.objects.filter(_contact(typed, words)).values("pk"))
     code = read_short_code(typed)
     if code:
@@ -79,8 +81,8 @@ def _bookings(typed: str, words: Sequence[str]) -> QuerySet[Booking]:
 
 def _contact(typed: str, words: Sequence[str]) -> Q:
     if is_number(typed) and len(digits_of(typed)) >= FEWEST_DIGITS:
-        return Q(searched__contains=digits_of(typed))
-    return _every(words, "searched")
+        return Q(searched__contains=number_typed(typed))
+    return reduce(or_, (_every(one, "searched") for one in (words, name_words(typed)) if one))
 
 
 def _offerings(typed: str, words: Sequence[str]) -> QuerySet[Offering]:

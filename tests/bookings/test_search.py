@@ -42,6 +42,14 @@ def test_a_booking_is_found_by_anybody_in_it(booking: Booking, typed: str) -> No
     assert found(OFFICE, typed)["Bookings"] == [spoken(booking.code)]
 
 
+@pytest.mark.parametrize(
+    "typed", ["angstrom", "O'Ang", "oang", "luk", "zaneta o’å", "+44 1632 960001", "00441632960001"]
+)
+def test_a_name_is_found_by_any_part_and_a_number_with_its_country(world: World, typed: str) -> None:
+    booking = book_places(world.order("adult", name="Żaneta O’Ångström-Łuk"), by="participant", now=world.now)
+    assert found(OFFICE, typed)["Bookings"] == [spoken(booking.code)]
+
+
 def test_a_booking_is_found_by_its_code_as_it_is_spoken(booking: Booking) -> None:
     assert found(OFFICE, spoken(booking.code).lower())["Bookings"] == [spoken(booking.code)]
 
