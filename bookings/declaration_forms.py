@@ -188,7 +188,7 @@ class AccessAnswerForm(forms.Form):
         label="Your answer",
         max_length=LONGEST_ANSWER,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="The party reads it on its page, with your name. Say what you can do and what not.",
+        help_text="The party and the guides read it, with your name. Say what you can do and what not.",
         error_messages={"required": "Say what you can do and what not."},
     )
 

@@ -31,6 +31,7 @@ TRUE_WHILE: Mapping[Kind, tuple[str, ...]] = {
     Kind.JOINING: (State.CONFIRMED,),
     Kind.HANDOUT_READY: (State.CONFIRMED,),
     Kind.DECLARATION: (State.CONFIRMED,),
+    Kind.ACCESS: (State.CONFIRMED, State.HELD, State.WAITING),
     Kind.PAYMENT_DUE: (State.CONFIRMED,),
     Kind.SHORT_OF_ADULTS: (State.CONFIRMED,),
     Kind.CERTIFICATE: (State.CONFIRMED,),
@@ -46,7 +47,7 @@ OF_WHAT_TAKES_PLACE = frozenset(TRUE_WHILE) - {Kind.CALLED_OFF, Kind.CANCELLED}
 OF_A_WALK_TO_COME = (Kind.JOINING, Kind.HANDOUT_READY, Kind.DECLARATION, Kind.SHORT_OF_ADULTS)
 """Their version is the key of the walk that they are about."""
 
-ONLY_THE_LAST = (Kind.WALK_CHANGED, Kind.CHANGED, Kind.MOVED, Kind.QUOTE, Kind.CONTACT)
+ONLY_THE_LAST = (Kind.WALK_CHANGED, Kind.CHANGED, Kind.MOVED, Kind.QUOTE, Kind.CONTACT, Kind.ACCESS)
 """Of several that wait only the last is sent: each says the whole of what holds."""
 
 
@@ -136,6 +137,10 @@ def _all_declared(message: OutboxMessage, booking: Booking, now: datetime) -> st
     return "" if undeclared(booking) else "Everybody has declared."
 
 
+def _nothing_answered(message: OutboxMessage, booking: Booking, now: datetime) -> str:
+    return "" if booking.access_needs.filter(answered_at__isnull=False).exists() else "The answer was erased."
+
+
 def _nothing_due(message: OutboxMessage, booking: Booking, now: datetime) -> str:
     """The version is the day by which it is due, as a number."""
     first = dues_of(booking)
@@ -159,6 +164,7 @@ CHECKS: Mapping[Kind, Callable[[OutboxMessage, Booking, datetime], str]] = {
     Kind.HOLD_LAPSING: _hold_over,
     Kind.WALK_CHANGED: _nothing_changed,
     Kind.DECLARATION: _all_declared,
+    Kind.ACCESS: _nothing_answered,
     Kind.PAYMENT_DUE: _nothing_due,
     Kind.CERTIFICATE: _no_certificate,
     Kind.SHORT_OF_ADULTS: _adults_found,

@@ -91,6 +91,11 @@ urlpatterns = [
         name="staff_declarations",
     ),
     path(
+        "staff/walks/<slug:public_id>/<int:number>/declarations/access/<slug:code>/",
+        declarations.staff_party_access,
+        name="staff_party_access",
+    ),
+    path(
         "staff/walks/<slug:public_id>/<int:number>/declarations/<slug:person>/",
         declarations.staff_declaration,
         name="staff_declaration",

@@ -42,6 +42,7 @@ class OutboxMessage(LeasedRow):
         HANDOUT_READY = "handout_ready", "Handout ready"
         CERTIFICATE = "certificate", "Certificate of attendance"
         DECLARATION = "declaration", "Reminder to declare"
+        ACCESS = "access", "Access need answered"
         QUOTE = "quote", "Quote for a group"
         QUOTE_CLOSED = "quote_closed", "Quote no longer open"
         CONTACT = "contact", "New contact"

@@ -37,11 +37,13 @@ def look_at_declaration(
 
 
 @act
-def look_at_access_needs(booking: Booking, *, by: User, now: datetime) -> list[AccessNeed]:
-    """Return the access needs of `booking`; for the office."""
+def look_at_access_needs(booking: Booking, *, by: User, now: datetime, walk: Walk | None = None) -> list[AccessNeed]:
+    """Return the access needs of `booking`, for the office; for a guide of `walk`, in their days. Raises NotShown."""
+    if walk is not None:
+        refuse_outside_the_days(walk, office=False, now=now)
     needs = list(booking.access_needs.select_related("answered_by").order_by("asked_at"))
     if needs:
-        write_looks([booking.public_id], Look.What.ACCESS, None, by=by, now=now)
+        write_looks([booking.public_id], Look.What.ACCESS, walk, by=by, now=now)
     return needs
 
 

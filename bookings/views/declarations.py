@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from django.contrib import messages
@@ -39,7 +40,7 @@ def booking_declarations(request: HttpRequest, booking: Booking, token: str, now
     form = AccessForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         ask_for_access(booking, form.cleaned_data["need"], by="participant", now=now)
-        messages.success(request, "Kept. A person of ours answers you on this page.")
+        messages.success(request, "Kept. A person of ours answers you on this page, and a letter tells you so.")
         return redirect("booking_declarations", token)
     people = booking.party.people.select_related("declaration", "guardian").order_by("pk")
     needs = booking.access_needs.select_related("answered_by").order_by("asked_at")
@@ -127,6 +128,7 @@ def staff_declarations(request: HttpRequest, public_id: str, number: int) -> Htt
     people = people_on(walk, now=now)
     heard = sum(hasattr(one, "declaration") for one in people)
     context = {"walk": walk, "start": walk.local_start, "people": people, "heard": heard}
+    context["asked_for_access"] = _asked_for_access(people)
     return kept_from_others(render(request, "bookings/staff_declarations.html", context))
 
 
@@ -147,6 +149,31 @@ def staff_declaration(request: HttpRequest, public_id: str, number: int, person:
         return redirect("staff_declarations", public_id, number)
     context = {"walk": walk, "start": walk.local_start, "person": whose, "declared": found}
     return kept_from_others(render(request, "bookings/staff_declaration.html", context))
+
+
+@names_act("declaration.see")
+@require_safe
+def staff_party_access(request: HttpRequest, public_id: str, number: int, code: str) -> HttpResponseBase:
+    """What one party of the walk needs to be able to come, and how it was answered. The look is written down."""
+    now = timezone.now()
+    walk = _walk_for(request, public_id, number)
+    booking = next((one for one in _asked_for_access(people_on(walk, now=now)) if one.code == code), None)
+    if booking is None:
+        raise Http404("No party of that kind comes to this walk.")
+    guides_it = None if "office" in actor_of(request).roles else walk
+    try:
+        needs = look_at_access_needs(booking, by=staff(request), now=now, walk=guides_it)
+    except NotShown as refused:
+        messages.error(request, refused.sentence)
+        return redirect("staff_declarations", public_id, number)
+    context = {"walk": walk, "start": walk.local_start, "booking": booking, "needs": needs}
+    return kept_from_others(render(request, "bookings/staff_party_access.html", context))
+
+
+def _asked_for_access(people: Iterable[Person]) -> list[Booking]:
+    """The bookings of `people` with a need of access. One query."""
+    parties = {one.party_id for one in people}
+    return list(Booking.objects.filter(party__in=parties, access_needs__isnull=False).distinct().order_by("booked_at"))
 
 
 @names_act("access.answer")
@@ -172,7 +199,7 @@ def staff_access_need(request: HttpRequest, public_id: str) -> HttpResponseBase:
         except NotAnswered as refused:
             messages.error(request, refused.sentence)
         else:
-            messages.success(request, "Answered. The party reads it on its page.")
+            messages.success(request, "Answered. A letter tells the party to read it on its page.")
             return redirect("staff_access_needs")
     needs = look_at_access_needs(need.booking, by=staff(request), now=now)
     context = {"need": next(one for one in needs if one.pk == need.pk), "booking": need.booking, "form": form}

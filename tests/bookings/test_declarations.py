@@ -12,6 +12,8 @@ from django.test import Client
 
 from bookings.errors import NotDeclared, NotShown
 from bookings.ground_rules import rules_in_force
+from bookings.letters import letter
+from bookings.letters_still_true import no_longer_true
 from bookings.models import AccessNeed, Booking, Declaration, Look, Person, RulesAccepted, SaidBy
 from bookings.services.access_needs import answer_access, ask_for_access
 from bookings.services.book_places import book_places
@@ -22,7 +24,7 @@ from bookings.services.look_at_declarations import look_at_declaration
 from foraywright.floor.models import AuditLine, PolicyVersion
 from tests.cast import World
 from tests.conftest import NOW
-from tests.pages import signed_in
+from tests.pages import signed_in, words_of
 
 pytestmark = [pytest.mark.database, pytest.mark.usefixtures("september")]
 CANARY = "hazelnuts make the throat swell"
@@ -236,6 +238,40 @@ def test_an_answer_given_later_replaces_the_first(world: World, booking: Booking
     answer_access(need, "There are none.", by=world.rosa, now=NOW)
     need.refresh_from_db()
     assert (need.answer, need.answered_by) == ("There are none.", world.rosa)
+
+
+def test_a_letter_says_that_it_was_answered_and_never_what(world: World, booking: Booking) -> None:
+    need = ask_for_access(booking, "no loose gravel", by="participant", now=NOW)
+    answer_access(need, "We do not know yet.", by=world.olive, now=NOW)
+    answer_access(need, "We bring a folding stool.", by=world.olive, now=NOW)
+    first, second = booking.messages.filter(kind="access").order_by("version")
+    assert no_longer_true(first, now=NOW) == "A later letter says it."
+    assert no_longer_true(second, now=NOW) == ""
+    mail = letter(second, now=NOW)
+    assert "Your question is answered" in mail.subject
+    assert "/declarations/" in mail.body
+    assert not {"gravel", "stool"} & set(words_of(f"{mail.body} {mail.alternatives[0][0]}".encode()).split())
+    need.delete()
+    assert no_longer_true(second, now=NOW) == "The answer was erased."
+
+
+def test_the_guides_read_need_and_answer_in_their_days_and_every_look_is_kept(world: World, booking: Booking) -> None:
+    need = ask_for_access(booking, "no loose gravel", by="participant", now=NOW)
+    answer_access(need, "Harry brings a folding stool.", by=world.olive, now=NOW)
+    address = f"{staff_pages(world)}access/{booking.code}/"
+    with time_machine.travel(world.walk.starts_at - timedelta(days=8), tick=False):
+        early = words_of(signed_in(world.harry.user).get(address, follow=True).content)
+        assert "Guides see what was declared from seven days before" in early
+        assert "gravel" not in early
+    with time_machine.travel(world.walk.starts_at, tick=False):
+        guide = signed_in(world.harry.user)
+        assert address in guide.get(staff_pages(world)).text
+        assert not Look.objects.exists()
+        read = words_of(guide.get(address).content)
+        assert "no loose gravel" in read
+        assert "Harry brings a folding stool." in read
+    look = Look.objects.get()
+    assert (look.what, look.who, look.walk_id_of) == ("access", world.harry.user, world.walk.public_id)
 
 
 def test_new_rules_are_a_new_version_and_what_was_accepted_keeps_its_own(adult: Person) -> None:

@@ -146,6 +146,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "register_shell": ((), EVERYBODY),
     "register_worker": ((), EVERYBODY),
     "staff_declarations": ((WALK, SESSION), {"office", "guide of the walk"}),
+    "staff_party_access": ((WALK, SESSION, NONE), {"office", "guide of the walk"}),
     "staff_declaration": ((WALK, SESSION, NONE), {"office", "guide of the walk"}),
     "staff_access_needs": ((), {"office"}),
     "staff_access_need": ((NONE,), {"office"}),

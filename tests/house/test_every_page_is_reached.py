@@ -61,6 +61,7 @@ NOT_BY_LINK = {
     "staff_settle": "a button",
     "staff_follow_up_done": "a button",
     "staff_declaration": "only where somebody declared",
+    "staff_party_access": "only where somebody asked",
     "staff_emergency": "only where somebody declared",
     "staff_cost_remove": "a button",
     "staff_person_link": "a button",
