@@ -25,7 +25,7 @@ from bookings.retention import health_kept_until, law, names_until
 from bookings.services.ask_for_group import KEPT
 from foraywright.floor.acts import act, record
 from foraywright.floor.compute.money import as_text
-from foraywright.floor.models import User
+from foraywright.floor.models import ActWords, User
 
 DECLARED = (
     "allergies",
@@ -74,6 +74,8 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],
         "came without a booking": _walk_up(booking),
         "incidents": [_incident(one) for one in _parts(people)],
+        "why we did what we did": _said(booking),
+        "kept longer": [f"until {one.until}: {one.reason}" for one in booking.kept_longer.order_by("pk")],
         "who looked": _looks([booking.public_id, *(one.public_id for one in people)]),
         "kept until": {
             "answers": health_kept_until(booking).date().isoformat(),
@@ -182,6 +184,13 @@ def _transfer(one: Any) -> str:
 def _handouts(booking: Booking) -> Sequence[str]:
     given = Delivery.objects.filter(booking=booking).select_related("document").order_by("at")
     return [f"{one.at:%Y-%m-%d} {one.document.kind}, {one.get_channel_display().lower()}" for one in given]
+
+
+def _said(booking: Booking) -> Sequence[str]:
+    """What the office wrote of its acts on the booking and the money that came for it."""
+    ids = [booking.public_id, *booking.bank_lines.values_list("public_id", flat=True)]
+    words = ActWords.objects.filter(line__object_id__in=ids, said__isnull=False).select_related("line")
+    return [f"{one.line.at:%Y-%m-%d} {one.line.act}: {one.said}" for one in words.order_by("line")]
 
 
 def _looks(ids: Sequence[str]) -> Sequence[str]:

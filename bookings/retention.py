@@ -11,14 +11,17 @@ from pathlib import Path
 from django.db.models import Max, Q, QuerySet
 
 from bookings.compute.retention import HEALTH_MARGIN, Limitation, evidence_until, health_until, years_after
-from bookings.models import BankLine, Booking, CardPayment, GroupEnquiry, Incident
+from bookings.models import BankLine, Booking, CardPayment, Chargeback, GroupEnquiry, Incident
 from curriculum.compute.account import Interval
 from curriculum.queries import accounts_in_use
-from foraywright.floor.models import Business
+from foraywright.floor.models import ActWords, Business
 
 FILE = Path(__file__).parent / "policies" / "limitation.toml"
 
 YEARS_OF_INVOICES = 6
+
+ERASED = "(erased with the names)"
+"""Stands where the office had written something that must not be empty."""
 
 ENDED = (Booking.State.LAPSED, Booking.State.CANCELLED, Booking.State.CALLED_OFF)
 """States in which nobody comes."""
@@ -115,6 +118,12 @@ RULES = (
         "a payment must be found again when somebody asks after it",
     ),
     Rule(
+        "What our office wrote of why it let a debt go, settled a payment or erased somebody",
+        ("ActWords.said", "Chargeback.reason"),
+        "as long as the names of the booking; in any case until a claim from it can no longer be brought",
+        "whoever asks later why it was done must be answered; that it was done, by whom and when, stays",
+    ),
+    Rule(
         "Who paid by bank, and what was written with the payment",
         ("BankLine.payer", "BankLine.text"),
         "as long as the names of the booking; where it belongs to no booking, until a claim to it can no longer be "
@@ -183,6 +192,20 @@ def overdue_payers(*, now: datetime) -> QuerySet[CardPayment]:
     """Card payments of vouchers of which a provider told something that is kept beyond its time."""
     old = CardPayment.objects.filter(booking=None, created__lte=_claims_ended(now))
     return old.exclude(**CardPayment.NOTHING_TOLD)
+
+
+def overdue_words(*, now: datetime) -> QuerySet[ActWords]:
+    """What the office wrote of why it did something, so long ago that nobody can bring a claim from it, and of no
+    booking that is kept longer."""
+    kept = Booking.objects.filter(_kept_longer(now)).values("public_id")
+    old = ActWords.objects.filter(said__isnull=False, line__at__lte=_claims_ended(now))
+    return old.exclude(line__object_id__in=kept)
+
+
+def overdue_chargebacks(*, now: datetime) -> QuerySet[Chargeback]:
+    """Chargebacks of vouchers that were settled as long ago, for a reason that still stands there."""
+    settled = Chargeback.objects.filter(booking=None, settled_at__lte=_claims_ended(now))
+    return settled.exclude(reason__in=("", ERASED))
 
 
 def _claims_ended(now: datetime) -> datetime:

@@ -48,7 +48,10 @@ def reasons_against(words: Words, *, subject: Collection[str], body: Collection[
     if len(words.body) > LONGEST_BODY:
         yield f"The text is longer than {LONGEST_BODY} characters."
     yield from _unknown(words.subject, subject, "in the subject")
-    yield from _unknown(words.body, body, "in the text")
+    read = _plain(MARKDOWN.parse(words.body))
+    yield from _unknown(f"{words.body}\n{read}", body, "in the text")
+    if "%7B" in read:
+        yield "A placeholder in the address of a link leads nowhere. Write it beside the link, or the address itself."
 
 
 def _unknown(text: str, known: Collection[str], where: str) -> Iterator[str]:
@@ -89,11 +92,11 @@ def _plain(tokens: list[Token]) -> str:
     bullet = ""
     for token in tokens:
         if token.type == "list_item_open":
-            bullet = "- "
+            bullet = f"{token.info}. " if token.info else "- "
         elif token.type == "inline":
             lines.append(bullet + "".join(_pieces(token.children or [])))
             bullet = ""
-    return "\n\n".join(lines).replace("\n\n- ", "\n- ")
+    return re.sub(r"\n\n(?=- |\d+\. )", "\n", "\n\n".join(lines))
 
 
 def _pieces(tokens: list[Token]) -> Iterator[str]:

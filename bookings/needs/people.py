@@ -10,23 +10,43 @@ from django.urls import reverse
 
 from bookings.models import AccessNeed, Booking, GroupEnquiry, OutboxMessage, PaperLetter, Recall
 from bookings.needs.need import Need, counted, day_of, named
-from bookings.outbox_states import needing_a_person
+from bookings.outbox_states import STATES, needing_a_person
 from bookings.walk_ups import to_look_at
 from foraywright.floor.compute.clock_words import clock
 from foraywright.floor.house_time import house_clock
 
 ENQUIRY_WAITS = timedelta(days=28)
+TRIED_OFTEN = 4
+"""Tries of a letter, which take some twelve minutes: from then on it is the mail server that wants looking at."""
 SETTLED = (Recall.State.ACKNOWLEDGED, Recall.State.RETURNED, Recall.State.GIVEN_UP)
 
 
 def letters(now: datetime) -> Iterator[Need]:
-    """Letters that were given up or came back. One query."""
+    """Letters that were given up or came back, with the end of the places that they told of; how many are tried again
+    and again. Two queries, three where places are held."""
     for one in needing_a_person().select_related("booking").order_by("written_at"):
         fate = "came back" if one.bounced_at else "could not be sent"
         former = one.kind == OutboxMessage.Kind.FORMER_CONTACT
         now_do = "Look whether anybody is to be told" if former else "Telephone instead"
         words = f"A letter ({one.get_kind_display().lower()}) {fate}. {now_do}, then say so."
-        yield Need(words, reverse("staff_message", args=[one.public_id]))
+        end = _held_until(one.booking, now)
+        if end is not None:
+            words += f" Their places are held until {clock(end)} on {day_of(end)}."
+        yield Need(words, reverse("staff_message", args=[one.public_id]), end and end.date())
+    trying = OutboxMessage.objects.filter(STATES["trying"][1], attempts__gte=TRIED_OFTEN)
+    waiting = trying.aggregate(number=Count("pk"), first=Min("written_at"))
+    if waiting["number"]:
+        tried = counted(waiting["number"], "letter is tried", "letters are tried")
+        since = day_of(waiting["first"])
+        words = f"{tried} again and again, the first since {since}. Look whether mail goes out at all."
+        yield Need(words, f"{reverse('staff_outbox')}?state=trying")
+
+
+def _held_until(booking: Booking | None, now: datetime) -> datetime | None:
+    """When a hold ends, by the house's clock; None where nothing is held. One query where it is."""
+    if booking is None or booking.state != Booking.State.HELD or not booking.held_until or booking.held_until <= now:
+        return None
+    return booking.held_until.astimezone(house_clock())
 
 
 def to_post(now: datetime) -> Iterator[Need]:

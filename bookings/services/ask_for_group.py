@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from bookings.models import GroupEnquiry, GroupQuote, OutboxMessage
+from bookings.retention import ERASED
 from foraywright.floor.acts import By, act, record, require_act
 from foraywright.floor.models import LinkSecret
 
@@ -39,7 +40,9 @@ def empty_enquiries(enquiries: QuerySet[GroupEnquiry], *, now: datetime) -> None
     quotes = GroupQuote.objects.filter(enquiry__in=told)
     shut_quotes(quotes, now=now)
     GroupEnquiry.objects.filter(pk__in=told).update(**dict.fromkeys(GroupEnquiry.TOLD, ""), forgotten_at=now)
-    OutboxMessage.objects.filter(quote__in=quotes).update(as_sent=None, former_address=None)
+    letters = OutboxMessage.objects.filter(quote__in=quotes)
+    letters.update(as_sent=None, former_address=None)
+    letters.exclude(handled_why="").update(handled_why=ERASED)
 
 
 def shut_quotes(quotes: QuerySet[GroupQuote], *, now: datetime) -> None:

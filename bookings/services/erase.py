@@ -22,29 +22,30 @@ from bookings.models import (
     WalkUp,
 )
 from bookings.retention import (
+    ERASED,
     YEARS_OF_INVOICES,
     health_ended,
     law,
     names_until,
+    overdue_chargebacks,
     overdue_health,
     overdue_incidents,
     overdue_lines,
     overdue_names,
     overdue_payers,
+    overdue_words,
 )
 from bookings.seen import asker_mark, party_mark
 from bookings.services.ask_for_group import empty_enquiries
 from bookings.services.booking_link import shut_links
 from bookings.services.share_lifts import end_lift
 from bookings.tombstones import set_tombstone
-from foraywright.floor.acts import By, act, record, require_act
+from foraywright.floor.acts import By, act, forget_said, record, require_act
 from foraywright.floor.compute.short_codes import spoken
 from foraywright.floor.refusals import SeenOtherwise, as_seen
 
 LOT = 500
 """Bookings looked at with one set of queries; they are many, since children's names are kept for years longer."""
-
-ERASED = "(erased with the names)"
 
 NOTHING = "Nothing was erased."
 OTHERS = "Somebody changed whom this would erase since the page was made."
@@ -66,7 +67,7 @@ def erase_party(booking: Booking, *, reason: str, seen: str | None = None, by: B
         raise NotErased(NOTHING, why=reasons, became="Everything stays as it was.")
     _erase_health(booking)
     _erase_names(booking, now=now)
-    record("erase personal data", booking, by=by, now=now, fields=("names", "addresses", "answers"), reason=reason)
+    record("erase personal data", booking, by=by, now=now, fields=("names", "addresses", "answers"), said=reason)
 
 
 def _reasons_against(booking: Booking, *, now: datetime) -> list[str]:
@@ -93,7 +94,7 @@ def erase_enquiry(enquiry: GroupEnquiry, *, reason: str, seen: str | None = None
         raise NotErased(NOTHING, why=[why], became="Everything stays as it was.")
     set_tombstone(enquiry.public_id, now=now)
     empty_enquiries(GroupEnquiry.objects.filter(pk=enquiry.pk), now=now)
-    record("erase enquiry", enquiry, by=by, now=now, fields=("name", "addresses", "needs"), reason=reason)
+    record("erase enquiry", enquiry, by=by, now=now, fields=("name", "addresses", "needs"), said=reason)
 
 
 @act
@@ -203,6 +204,15 @@ def _erase_names(booking: Booking, *, now: datetime) -> None:
     WalkUp.objects.filter(booking=booking).exclude(answer="").update(answer=ERASED)
     OutboxMessage.objects.filter(booking=booking).exclude(handled_why="").update(handled_why=ERASED)
     booking.recalls.exclude(reason="").update(reason=ERASED)
+    booking.chargebacks.exclude(reason="").update(reason=ERASED)
+    forget_said([booking.public_id, *booking.bank_lines.values_list("public_id", flat=True)])
+
+
+@act
+def forget_words(*, now: datetime) -> bool:
+    """Empty what the office wrote of why it did something, overdue by itself; whether there was any."""
+    chargebacks = overdue_chargebacks(now=now).update(reason=ERASED)
+    return bool(overdue_words(now=now).update(said=None) + chargebacks)
 
 
 @act
@@ -219,6 +229,7 @@ ERASINGS: tuple[Callable[..., object], ...] = (
     forget_keys,
     forget_incidents,
     forget_payers,
+    forget_words,
     forget_buyers,
 )
 """What the worker erases when its time is over, each by itself and until nothing of it is left: a fault in one leaves

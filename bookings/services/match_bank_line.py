@@ -106,7 +106,7 @@ def settle_line(
     require_act()
     line.state, line.booking, line.settled_at = state, booking, now
     line.save(update_fields=["state", "booking", "settled_at"])
-    record("settle bank line", line, by=by, now=now, fields=("state", "booking"), reason=reason)
+    record("settle bank line", line, by=by, now=now, fields=("state", "booking"), said=reason)
 
 
 def reopen_line(line: BankLine, *, by: By, now: datetime, reason: str) -> None:
@@ -114,4 +114,4 @@ def reopen_line(line: BankLine, *, by: By, now: datetime, reason: str) -> None:
     require_act()
     line.state, line.settled_at = State.WAITING, None
     line.save(update_fields=["state", "settled_at"])
-    record("reopen bank line", line, by=by, now=now, fields=("state",), reason=reason)
+    record("reopen bank line", line, by=by, now=now, fields=("state",), said=reason)

@@ -66,5 +66,5 @@ def keep_payout(
     )
     if sharing:
         share_fee(payout, sharing)
-    record("note card payout", payout, by=by, now=now, reason=reason)
+    record("note card payout", payout, by=by, now=now, said=reason)
     return payout

@@ -31,7 +31,7 @@ def pay_voucher_back(voucher: Voucher, *, out_of: str, reason: str, seen: int, b
         raise NotPaidOut("No refund was noted.", why=(f"“{out_of}” is no account that money is paid from.",))
     move(Transfer.Kind.REFUND, "vouchers_out", out_of, left, voucher, now=now)
     keep_voucher_tax(voucher, now=now)
-    record("pay voucher back", voucher, by=by, now=now, fields=("balance",), reason=reason)
+    record("pay voucher back", voucher, by=by, now=now, fields=("balance",), said=reason)
     return left
 
 

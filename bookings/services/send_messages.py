@@ -14,7 +14,7 @@ from bookings.letters_still_true import no_longer_true
 from bookings.models import Booking, Contact, Delivery, GroupEnquiry, OutboxMessage, PaperLetter, Recall
 from curriculum.models import Document
 from foraywright.floor.acts import act, require_act
-from foraywright.floor.leases import claim, finish, put_off
+from foraywright.floor.leases import claim, finish, give_up, put_off
 
 logger = logging.getLogger(__name__)
 
@@ -39,7 +39,8 @@ def send_next_message(*, now: datetime) -> OutboxMessage | None:
         if mail is not None:
             mail.send()
     except Exception as fault:  # one letter that cannot be written must not stop the others
-        put_off(message, _in_words(message, fault), now=now)
+        fail = give_up if _is_for_good(fault) else put_off
+        fail(message, _in_words(message, fault), now=now)
         return message
     if mail is not None:
         _note_as_sent(message, f"{mail.subject}\n\n{without_links(str(mail.body))}", now=now)
@@ -56,6 +57,13 @@ def _written(message: OutboxMessage, *, now: datetime) -> EmailMessage | None:
     else:
         return letter(message, now=now)
     return None
+
+
+def _is_for_good(fault: Exception) -> bool:
+    """Whether the server knows no such address. It is not asked again (RFC 5321 section 4.2.1): an offer runs out
+    meanwhile. That it refuses us, or the message, may pass."""
+    refused = fault.recipients.values() if isinstance(fault, SMTPRecipientsRefused) else ()
+    return bool(refused) and all(code >= 500 for code, _ in refused)
 
 
 def _in_words(message: OutboxMessage, fault: Exception) -> str:

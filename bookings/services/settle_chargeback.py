@@ -42,7 +42,7 @@ def settle_chargeback(
     chargeback.reason, chargeback.fee_minor = reason, fee_minor
     chargeback.save()
     follow(chargeback, now=now)
-    record("settle chargeback", paid_for, by=by, now=now, fields=("balance",), reason=reason)
+    record("settle chargeback", paid_for, by=by, now=now, fields=("balance",), said=reason)
 
 
 def _refuse_unless_it_waits(chargeback: Chargeback, state: str, reason: str) -> None:

@@ -33,7 +33,7 @@ def reopen_chargeback(chargeback: Chargeback, *, reason: str, by: User, now: dat
     chargeback.reason, chargeback.fee_minor = "", 0
     chargeback.save()
     follow(chargeback, now=now)
-    record("reopen chargeback", chargeback.paid_for, by=by, now=now, fields=("balance",), reason=reason)
+    record("reopen chargeback", chargeback.paid_for, by=by, now=now, fields=("balance",), said=reason)
 
 
 @act
@@ -51,7 +51,7 @@ def take_chargeback_back(chargeback: Chargeback, *, reason: str, by: User, now: 
     chargeback.reason = reason
     chargeback.save()
     follow(chargeback, now=now)
-    record("take chargeback back", chargeback.paid_for, by=by, now=now, fields=("balance",), reason=reason)
+    record("take chargeback back", chargeback.paid_for, by=by, now=now, fields=("balance",), said=reason)
 
 
 def _lock(chargeback: Chargeback, reason: str) -> Chargeback:

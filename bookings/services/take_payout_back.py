@@ -37,7 +37,7 @@ def take_payout_back(payout: CardPayout, *, reason: str, by: By, now: datetime) 
         reopen_line(payout.line, by=by, now=now, reason=reason)
     payout.taken_back_at, payout.taken_back_for = now, reason
     payout.save(update_fields=["taken_back_at", "taken_back_for"])
-    record("take card payout back", payout, by=by, now=now, fields=("taken_back_at",), reason=reason)
+    record("take card payout back", payout, by=by, now=now, fields=("taken_back_at",), said=reason)
 
 
 def _refuse(payout: CardPayout, reason: str) -> None:

@@ -35,7 +35,7 @@ def write_off_debt(booking: Booking, *, reason: str, seen: str | None = None, by
     as_seen(seen, str(owed), SeenOtherwise(CHANGED, became=STAYS))
     move(Transfer.Kind.WRITE_OFF, "bad_debts", "receivable", owed, booking, now=now)
     book_tax(booking, now=now)
-    record("write off debt", booking, by=by, now=now, fields=("balance",), reason=reason.strip())
+    record("write off debt", booking, by=by, now=now, fields=("balance",), said=reason.strip())
 
 
 def against_writing_off(booking: Booking, *, now: datetime) -> NotRecorded | None:

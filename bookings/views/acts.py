@@ -61,7 +61,8 @@ class ActsFilter(FilterForm):
             "at__gte": _midnight(given.get("first"), 0),
             "at__lt": _midnight(given.get("last"), 1),
         }
-        return AuditLine.objects.filter(**{name: value for name, value in wanted.items() if value}).order_by("-pk")
+        lines = AuditLine.objects.select_related("words")
+        return lines.filter(**{name: value for name, value in wanted.items() if value}).order_by("-pk")
 
 
 def _midnight(day: Any, days_later: int) -> datetime | None:

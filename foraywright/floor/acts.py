@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from functools import wraps
 from typing import ParamSpec, TypeVar
 
 from django.db import transaction
 
-from foraywright.floor.models import AuditLine, User
+from foraywright.floor.models import ActWords, AuditLine, User
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -36,11 +36,22 @@ def require_act() -> None:
 
 
 def record(
-    act_name: str, target: object, *, by: By, now: datetime, fields: tuple[str, ...] = (), reason: str = ""
+    act_name: str,
+    target: object,
+    *,
+    by: By,
+    now: datetime,
+    fields: tuple[str, ...] = (),
+    reason: str = "",
+    said: str = "",
 ) -> None:
-    """Write the audit line of an act on `target` (anything with a `public_id`): field names, never values."""
+    """Write the audit line of an act on `target` (anything with a `public_id`): field names, never values.
+
+    `reason`: why, in words of ours or said to everybody, for as long as the audit is kept. `said`: why, in what
+    somebody wrote for us alone; it lies sealed beside the line, until `forget_said`.
+    """
     require_act()
-    AuditLine.objects.create(
+    line = AuditLine.objects.create(
         at=now,
         actor=by.public_id if isinstance(by, User) else by,
         act=act_name,
@@ -49,3 +60,11 @@ def record(
         fields=list(fields),
         reason=reason,
     )
+    if said:
+        ActWords.objects.create(line=line, said=said)
+
+
+def forget_said(public_ids: Iterable[str]) -> None:
+    """The step that empties what was written of why, of acts on the objects with these ids. Their lines stay."""
+    require_act()
+    ActWords.objects.filter(line__object_id__in=list(public_ids), said__isnull=False).update(said=None)

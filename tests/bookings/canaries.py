@@ -15,6 +15,7 @@ from uuid import uuid4
 
 from django.apps import apps
 from django.db import connection, models
+from django.db.models import QuerySet
 
 from bookings.compute.delivery_reports import Failure
 from bookings.compute.references import creditor_reference
@@ -30,9 +31,11 @@ from bookings.services.issue_invoice import issue_invoice
 from bookings.services.keep_private import keep_private
 from bookings.services.name_people import name_people
 from bookings.services.note_bounce import note_bounce
+from bookings.services.note_chargeback import note_chargeback
 from bookings.services.quote_group import accept_quote, quote_group
 from bookings.services.report_incident import Report, report_incident
 from bookings.services.send_messages import send_next_message
+from bookings.services.settle_chargeback import settle_chargeback
 from bookings.services.settle_message import handle_otherwise
 from bookings.services.settle_walk_up import settle_walk_up
 from bookings.services.share_lifts import LiftWords, answer_lift, ask_for_lift, say_lift
@@ -69,6 +72,7 @@ PLANTED = frozenset(
         *(f"GroupEnquiry.{name}" for name in ("name", "email", "phone", "dates", "ages", "needs")),
         *("Incident.happened", "Incident.done", "IncidentPerson.name"),
         "WalkUp.answer",
+        *("ActWords.said", "Chargeback.reason"),
     }
 )
 """Every field of text that holds what is personal of somebody who is not staff. A new one belongs here, is planted in
@@ -93,7 +97,9 @@ NOT_PLANTED = {
     **each(PLACES, "HistoricalSite Site LandownersPermission InsuranceCover Theme Offering Walk AssessmentDraft"),
     **each(PLACES, "WalkForecast Find SeasonPlan PlanProposal PermissionDocument SiteRoute OfferingTemplate"),
     **each(PLACES, "TemplateSession"),
-    **each(REASON, "Withdrawal WalkChange KeptLonger Recall CardPayout Chargeback"),
+    **each(REASON, "Withdrawal WalkChange Recall CardPayout"),
+    **each(OURS, "ActWords.public_id KeptLonger Chargeback.public_id Chargeback.currency Chargeback.key"),
+    **each("the provider's number of it", "Chargeback.provider_key"),
     **each(
         OURS, "Party.public_id Contact.public_id Person.public_id Person.band Person.concession Booking BookingLine"
     ),
@@ -210,7 +216,8 @@ def plant(world: World) -> Planted:
     group = _group(world, nobody.of_another())
     while send_next_message(now=world.now):
         pass
-    _bounce(world, *parties[0])
+    _bounce(world, OutboxMessage.objects.filter(booking=parties[0][0]), parties[0][1])
+    _bounce(world, OutboxMessage.objects.filter(quote__booking=group[0]), group[1])
     _another_address(world, *parties[1])
     walk_up = _walk_up(world, nobody.of_another())
     _incident(world, nobody, parties[0][0])
@@ -277,8 +284,8 @@ def _group(world: World, words: Words) -> tuple[Booking, Words]:
     return accept_quote(made, by="participant", now=world.now), words
 
 
-def _bounce(world: World, booking: Booking, words: Words) -> None:
-    message = OutboxMessage.objects.filter(booking=booking).earliest("pk")
+def _bounce(world: World, letters: QuerySet[OutboxMessage], words: Words) -> None:
+    message = letters.earliest("pk")
     note_bounce(Failure(message.message_id, "5.1.1"), by="command", now=world.now)
     handle_otherwise(message, how=f"rang {words.word()}", by=world.olive, now=world.now)
 
@@ -301,6 +308,9 @@ def _walk_up(world: World, words: Words) -> tuple[Booking, Words]:
     came = CameUnbooked(uuid4(), order, now, "cash", "nothing", rules_in_force(), ring)
     walk_up = add_walk_up(world.walk, came, by=guide, now=now, copy=copy)
     settle_walk_up(walk_up, words.word(), by=world.olive, now=now)
+    told = {"by": world.olive, "now": now}
+    chargeback = note_chargeback(walk_up.booking, None, amount_minor=1, key="by hand", **told)
+    settle_chargeback(chargeback, state="owed", reason=words.word(), **told)
     return walk_up.booking, words
 
 

@@ -24,6 +24,7 @@ from bookings.models import BankLine, Booking
 from bookings.person_export import export_of
 from bookings.retention import RULES
 from bookings.services.ask_for_group import forget_enquiries
+from bookings.services.book_places import book_places
 from bookings.services.booking_link import booking_link
 from bookings.services.erase import erase_party, forget_buyers
 from bookings.services.match_bank_line import write_off_bank_line
@@ -181,6 +182,23 @@ def test_none_is_logged_nor_shown_when_a_page_breaks_over_one(
     assert "ValueError" in log.getvalue()
     assert "public.py" in log.getvalue()
     assert found_in(log.getvalue()) == set()
+
+
+def test_no_link_is_logged_where_a_page_of_it_is_refused_or_breaks(
+    world: World, log: StringIO, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ValueError
+
+    booking = book_places(world.order(), by="participant", now=world.now)
+    token = booking_link(booking, now=world.now)
+    monkeypatch.setattr("bookings.views.declarations.AccessForm", broken)
+    client = Client(enforce_csrf_checks=True, raise_request_exception=False)
+    address = f"/booking/{token}/declarations/"
+    codes = [client.get(address).status_code, client.post(address).status_code, client.get(f"{address}x/").status_code]
+    assert codes == [500, 403, 404]
+    assert log.getvalue().count("/booking/…/declarations/") >= 3
+    assert token.partition("~")[0] not in log.getvalue()
 
 
 def test_a_letter_that_fails_leaves_none_in_the_log_nor_in_its_row(

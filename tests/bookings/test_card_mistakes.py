@@ -65,7 +65,7 @@ def test_a_payout_is_turned_round_with_its_fee_and_nothing_is_deleted(world: Wor
     back(world, one)
     assert (level(), Transfer.objects.count(), fees_of_no_walk(today, today)) == (before, rows + 4, 0)
     line = AuditLine.objects.get(act="take card payout back")
-    assert (line.actor, line.object_id, line.reason) == (world.olive.public_id, one.public_id, "Mistyped.")
+    assert (line.actor, line.object_id, line.why) == (world.olive.public_id, one.public_id, "Mistyped.")
     with pytest.raises(NotRecorded, match="taken back already"):
         back(world, one)
     assert level() == before
@@ -132,7 +132,7 @@ def test_a_chargeback_noted_by_mistake_never_was(world: World, payment: CardPaym
     assert (level()["card"], "charged_back" in level(), left_of_payment(payment)) == (3526, False, 3600)
     assert (noted.state, noted.settled_by, list(chargebacks(world.now))) == ("mistake", world.olive, [])
     line = AuditLine.objects.get(act="take chargeback back")
-    assert (line.actor, line.object_id, line.reason) == (
+    assert (line.actor, line.object_id, line.why) == (
         world.olive.public_id,
         payment.booking.public_id,
         "Another booking.",
@@ -183,7 +183,7 @@ def test_a_settlement_is_taken_back_with_its_fee(world: World, noted: Chargeback
     assert (level(), noted.state, noted.fee_minor, noted.settled_by) == (before, "waiting", 0, None)
     settle(world, noted, "owed", fee=150)
     assert (balance(noted.payment.booking), level()["provider_fees"]) == (3600, 224)
-    assert AuditLine.objects.filter(act="reopen chargeback", reason="Mistyped.").count() == 1
+    assert [one.why for one in AuditLine.objects.filter(act="reopen chargeback")] == ["Mistyped."]
 
 
 def test_no_reason_no_settlement_taken_back(world: World, noted: Chargeback) -> None:

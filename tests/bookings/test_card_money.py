@@ -173,7 +173,7 @@ def test_only_a_named_person_lets_money_go_and_says_why(world: World, booking: B
     chargeback.refresh_from_db()
     assert (chargeback.settled_by, balance(booking), accounts()["bad_debts"]) == (world.olive, 0, 3600)
     line = AuditLine.objects.get(act="settle chargeback")
-    assert (line.actor, line.object_id, line.reason) == (world.olive.public_id, booking.public_id, "They are ill.")
+    assert (line.actor, line.object_id, line.why) == (world.olive.public_id, booking.public_id, "They are ill.")
     with pytest.raises(NotMatched, match="settled already: written off"):
         settle(world, chargeback, "owed")
 

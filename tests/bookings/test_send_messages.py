@@ -66,7 +66,6 @@ def test_nothing_due_sends_nothing(real_world: World, now: datetime) -> None:
 REFUSALS = [
     ("451 later", "The mail server refused the message (451)."),
     ("550 never", "The mail server refused the message (550)."),
-    ("RCPT 550 no pat@example.org here", "The mail server refused the address (550)."),
     ("RCPT 451 grey", "The mail server refused the address (451)."),
     ("hang up", "The mail server broke off (SMTPServerDisconnected)."),
 ]
@@ -120,7 +119,21 @@ def test_given_up_in_the_end_for_a_person_to_see(booking: Booking, now: datetime
     assert handler.accepted == []
 
 
-@pytest.mark.parametrize("answer", [answer for answer, _ in REFUSALS])
+NO_SUCH = "RCPT 550 no pat@example.org here"
+
+
+def test_an_address_that_is_refused_for_good_goes_to_a_person_at_once(
+    booking: Booking, now: datetime, settings: Settings
+) -> None:
+    with mail_server(NO_SUCH) as (port, handler):
+        message = send(settings, port, now)
+        assert send(settings, port, now + timedelta(days=30)) is None
+    assert message is not None
+    assert (message.given_up_at, message.last_error) == (now, "The mail server refused the address (550).")
+    assert handler.accepted == []
+
+
+@pytest.mark.parametrize("answer", [NO_SUCH, *(answer for answer, _ in REFUSALS)])
 def test_errors_hold_nothing_personal(
     booking: Booking, now: datetime, settings: Settings, caplog: pytest.LogCaptureFixture, answer: str
 ) -> None:

@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from bookings.models import AccessNeed, Booking
+from bookings.models import AccessNeed, Booking, OutboxMessage
 from bookings.services.ask_for_group import ask_for_group
 from bookings.services.book_places import book_places
 from bookings.services.cancel_booking import cancel_booking
@@ -44,6 +44,21 @@ def guide(public_id: str) -> Actor:
 @pytest.fixture
 def booking(world: World) -> Booking:
     return book_places(world.order(), by="participant", now=world.now)
+
+
+def test_a_letter_that_offers_places_says_until_when_and_a_silent_mail_server_is_named(
+    world: World, booking: Booking
+) -> None:
+    OutboxMessage.objects.filter(booking=booking).update(attempts=4, last_error="The mail server broke off.")
+    tried = "1 letter is tried again and again, the first since 14 September 2026. Look whether mail goes out at all."
+    assert tried in words(OFFICE, world)
+    OutboxMessage.objects.update(kind="offer", given_up_at=world.now)
+    until = world.now + timedelta(hours=3)
+    Booking.objects.update(state=Booking.State.HELD, hold_kind=Booking.HoldKind.OFFER, held_until=until)
+    failed = "A letter (offer from the waiting list) could not be sent. Telephone instead, then say so."
+    assert f"{failed} Their places are held until 1 pm on 14 September 2026." in words(OFFICE, world)
+    assert failed in words(OFFICE, world, hours=3)
+    assert tried not in words(OFFICE, world)
 
 
 def test_every_kind_names_an_act(world: World) -> None:
@@ -193,4 +208,4 @@ def test_more_signed_walks_cost_no_more_queries(world: World) -> None:
         draft = schedule_walk(world.plan(session, title=f"Walk {day}"), by=world.olive, now=world.now)
         world.offering = publish_walk(draft, by=world.olive, now=world.now)
         sign(world, now=world.now)
-    assert queries(world) == few <= 71
+    assert queries(world) == few <= 72

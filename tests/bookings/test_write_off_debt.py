@@ -48,7 +48,7 @@ def test_after_the_walk_a_debt_is_let_go_and_nobody_is_asked_for_it_any_more(wor
     assert (balance(booking), accounts()["bad_debts"]) == (0, 3600)
     assert Transfer.objects.get(kind="write_off").amount_minor == 3600
     assert not lines(AFTER, "did not come in time")
-    assert AuditLine.objects.get(act="write off debt").reason == "Gone away."
+    assert AuditLine.objects.get(act="write off debt").why == "Gone away."
 
 
 def test_what_a_cancelled_booking_owes_is_named_after_a_week_until_it_is_let_go(world: World, booking: Booking) -> None:

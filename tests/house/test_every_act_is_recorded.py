@@ -81,6 +81,7 @@ WITHOUT_A_LINE: dict[Key, str] = {
     ("bookings.services.erase", "forget_keys"): IN_BULK,
     ("bookings.services.erase", "forget_incidents"): IN_BULK,
     ("bookings.services.erase", "forget_payers"): IN_BULK,
+    ("bookings.services.erase", "forget_words"): IN_BULK,
     ("bookings.services.count_attempt", "count_attempt"): A_COUNT,
     ("bookings.services.count_attempt", "forget_attempts"): A_COUNT,
     ("bookings.services.ask_for_group", "forget_enquiries"): "the privacy page says when; the row keeps its instant",

@@ -29,6 +29,9 @@ def test_known_placeholders_are_fine() -> None:
         ("x", "{Nobody}", "“{Nobody}” in the text is no placeholder of this letter."),
         ("x", "{{ people }}", "“{ people }” in the text is no placeholder of this letter."),
         ("x", "a } b", "“}” in the text is no placeholder of this letter."),
+        ("x", "&#123;nobody&#125;", "“{nobody}” in the text is no placeholder of this letter."),
+        ("x", "[Write](mailto:{people})", "A placeholder in the address of a link leads nowhere."),
+        ("x", "<https://example.org/{people}>", "A placeholder in the address of a link leads nowhere."),
     ],
 )
 def test_is_refused_in_words(subject: str, body: str, words: str) -> None:
@@ -55,6 +58,10 @@ def test_links_are_kept_and_written_out_in_text() -> None:
     words = Words("x", "Take [the bus](https://example.org/bus).")
     assert '<a href="https://example.org/bus"' in in_html(words, {})
     assert in_text(words, {}) == "Take the bus (https://example.org/bus)."
+
+
+def test_steps_keep_their_numbers_in_text() -> None:
+    assert in_text(Words("x", "First:\n\n3. ring\n4. come\n\n- or stay"), {}) == "First:\n3. ring\n4. come\n- or stay"
 
 
 def test_text_has_no_marks() -> None:
