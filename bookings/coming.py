@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
+
+from django.db.models import Q
 
 from bookings.models import FollowUp, Person
 from bookings.queries import ADULT, live_places
@@ -27,28 +31,32 @@ def comings(walks: Sequence[Walk], *, now: datetime) -> dict[int, Coming]:
         people[place.walk_id].append(place.person)
         if place.booking.dogs:
             with_dogs.add(place.walk_id)
-    open_at = _follow_ups({walk.site_id for walk in walks})
+    still_open, lasting = _follow_ups({walk.site_id for walk in walks})
     return {
-        walk.pk: _coming(people[walk.pk], dogs=walk.pk in with_dogs, follow_ups=open_at.get(walk.site_id, ()))
+        walk.pk: replace(
+            _coming(people[walk.pk], dogs=walk.pk in with_dogs),
+            follow_ups=frozenset(still_open[walk.site_id]),
+            lasting=frozenset(lasting[walk.site_id]),
+        )
         for walk in walks
     }
 
 
-def _follow_ups(sites: set[int]) -> dict[int, list[str]]:
-    """What is still to be done after incidents at each site. One query."""
-    found: dict[int, list[str]] = {}
-    rows = FollowUp.objects.filter(done_at=None, incident__walk__site__in=sites)
-    for site, what in rows.values_list("incident__walk__site", "what"):
-        found.setdefault(site, []).append(what)
-    return found
+def _follow_ups(sites: set[int]) -> tuple[Mapping[int, list[str]], Mapping[int, list[str]]]:
+    """What is still to be done after incidents at each site, and what every walk there does since. One query."""
+    still_open: dict[int, list[str]] = defaultdict(list)
+    lasting: dict[int, list[str]] = defaultdict(list)
+    rows = FollowUp.objects.filter(Q(done_at=None) | Q(lasts=True), incident__walk__site__in=sites)
+    for site, what, lasts in rows.values_list("incident__walk__site", "what", "lasts"):
+        (lasting if lasts else still_open)[site].append(what)
+    return still_open, lasting
 
 
-def _coming(people: list[Person], *, dogs: bool, follow_ups: Iterable[str]) -> Coming:
+def _coming(people: list[Person], *, dogs: bool) -> Coming:
     children = [one for one in people if one.band != ADULT]
     return Coming(
         people=len(people),
         bands=frozenset(one.band for one in children),
         unaccompanied=any(one.guardian_id is None for one in children),
         dogs=dogs,
-        follow_ups=frozenset(follow_ups),
     )

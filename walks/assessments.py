@@ -85,7 +85,7 @@ def assessment_of(
         "walk": _time_facts(walk, known.light),
         "group": _group_facts(walk, known.limits, scope, coming),
         "accounts": _danger_facts(known.expected),
-        "incidents": {"open_follow_ups": sorted(coming.follow_ups)},
+        "incidents": {"open_follow_ups": sorted(coming.follow_ups), "lasting_controls": sorted(coming.lasting)},
         "theme": {"activities": sorted({"walk", *walk.subject.activities})},
     }
     return compose(
@@ -104,7 +104,7 @@ def _versions(walk: Walk, known: Known, groups: Mapping[str, Mapping[str, Any]])
         "walk": f"calendar entry {walk.calendar_sequence}",
         "group": f"ratio policy {known.limits.policy.version}",
         "accounts": "accounts in use on the day of signing",
-        "incidents": "follow-ups open on the day of signing",
+        "incidents": "follow-ups as they stood on the day of signing",
         "theme": f"theme {walk.subject}",
     }
     return {key: of[group] for group, facts in groups.items() for key in facts}

@@ -65,7 +65,8 @@ class IncidentPerson(models.Model):
 
 
 class FollowUp(models.Model):
-    """What is to be done so that it does not happen again. While open it stands in the assessments of the site."""
+    """What is to be done so that it does not happen again. It stands in the assessments of the site while it is open,
+    and as long as it lasts where every walk there is to do it."""
 
     public_id = models.CharField(max_length=20, unique=True, default=new_public_id, editable=False)
     incident = models.ForeignKey(Incident, on_delete=models.CASCADE, related_name="follow_ups")
@@ -74,6 +75,7 @@ class FollowUp(models.Model):
     due = models.DateField()
     done_at = models.DateTimeField(null=True)
     done_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    lasts = models.BooleanField(default=False, help_text="Every walk at the site does it from then on")
 
     class Meta:
         ordering = ["due", "pk"]
@@ -82,6 +84,10 @@ class FollowUp(models.Model):
             models.CheckConstraint(
                 condition=models.Q(done_at=None, done_by=None) | models.Q(done_at__isnull=False, done_by__isnull=False),
                 name="done_has_its_person_and_instant",
+            ),
+            # What nobody has begun to do protects nobody.
+            models.CheckConstraint(
+                condition=models.Q(lasts=False) | models.Q(done_at__isnull=False), name="lasts_once_it_is_done"
             ),
         ]
         indexes = [

@@ -14,7 +14,7 @@ from bookings.models import FollowUp, Incident
 from bookings.reporting import law_of
 from bookings.services.look_at_declarations import look_at_incident
 from bookings.services.report_incident import add_follow_up, report_incident
-from bookings.services.settle_follow_up import settle_follow_up
+from bookings.services.settle_follow_up import end_lasting, settle_follow_up
 from bookings.views.by_link import kept_from_others
 from foraywright.floor.door import names_act, require
 from foraywright.floor.models import Business
@@ -29,6 +29,12 @@ COLUMNS = (
     Column("Where", ("walk__site__name", "at")),
     Column("Walk", ("walk__offering__title", "at")),
 )
+
+SETTLED = {
+    "done": "It is done, and leaves the risk assessments of the site.",
+    "lasts": "It is done, and stays in the risk assessments of the site: read and sign them anew.",
+    "ended": "It no longer stands in the risk assessments of the site.",
+}
 
 
 @names_act("incident.keep")
@@ -78,11 +84,15 @@ def staff_incident(request: HttpRequest, public_id: str) -> HttpResponse:
 @names_act("incident.keep")
 @require_POST
 def staff_follow_up_done(request: HttpRequest, public_id: str) -> HttpResponse:
-    """Say that a follow-up is done."""
+    """Say that a follow-up is done, once for all or on every walk from now on; or that it is no longer done there."""
     follow_up = get_object_or_404(FollowUp.objects.select_related("incident__walk"), public_id=public_id)
     require(request, "incident.keep", subject_of(follow_up.incident.walk))
-    settle_follow_up(follow_up, by=staff(request), now=timezone.now())
-    messages.success(request, "It is done, and leaves the risk assessments of the site.")
+    said = request.POST.get("said", "done")
+    if said == "ended":
+        end_lasting(follow_up, by=staff(request), now=timezone.now())
+    else:
+        settle_follow_up(follow_up, lasts=said == "lasts", by=staff(request), now=timezone.now())
+    messages.success(request, SETTLED.get(said, SETTLED["done"]))
     return redirect("staff_incident", follow_up.incident.public_id)
 
 

@@ -23,6 +23,7 @@ from tests.bookings.risk import sign, state
 from tests.cast import World
 from tests.conftest import NOW
 from tests.pages import signed_in, words_of
+from walks.assessment_words import causes
 from walks.models import Walk
 
 pytestmark = [pytest.mark.database, pytest.mark.usefixtures("september")]
@@ -76,6 +77,22 @@ def test_an_open_follow_up_makes_a_signed_assessment_stale_until_it_is_done(worl
     assert settle_follow_up(follow_up, by=world.olive, now=NOW)
     assert not settle_follow_up(follow_up, by=world.olive, now=NOW)
     assert state(world, now=NOW).word != "stale"
+
+
+def test_what_every_walk_does_since_stays_in_the_assessment_until_it_is_ended(world: World) -> None:
+    made = report_incident(world.walk, report(), by=world.olive, now=NOW)
+    follow_up = add_follow_up(made, ToDo("keep off the weir", world.olive, date(2026, 10, 1)), by=world.olive, now=NOW)
+    sign(world, now=NOW)
+    page, button = signed_in(world.gwen.user), f"/staff/follow-ups/{follow_up.public_id}/done/"
+    shown = page.post(button, {"said": "lasts"}, follow=True)
+    assert "Every walk here does it" in words_of(shown.content)
+    stands = state(world, now=NOW)
+    assert {one.fact for one in stands.reasons} == {"lasting_controls"}
+    lesson = next(one for one in stands.composed.hazards if one.key == "lesson_of_an_incident")
+    assert causes(lesson, {}) == "lasting controls: keep off the weir"
+    page.post(button, {"said": "ended"})
+    assert "lasting_controls" not in {one.fact for one in state(world, now=NOW).reasons}
+    assert coming_on(world.walk, now=NOW).lasting == frozenset()
 
 
 def test_the_law_is_said_where_we_hold_it() -> None:

@@ -33,7 +33,7 @@ TAKEN_BACK = {
     "staff_group_export": "changes nothing but the audit",
     "staff_quote_again": "a letter says the same twice",
     "staff_find_remove": "entered anew",
-    "staff_follow_up_done": "a further follow-up is added",
+    "staff_follow_up_done": "a further follow-up is added; what lasts is ended by the next button",
     "staff_day_guide": "the guide is here after all",
     "staff_letter_settle": "the letter can be printed and posted again",
     "staff_letter_text_ours": "the words before stay as an earlier version",

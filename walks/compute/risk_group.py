@@ -26,7 +26,8 @@ class Coming:
     """Who has a place, as far as an assessment may know: what is printed from it is a band or an arrangement.
 
     `people`: everybody with a place, staff left out. `bands`: age bands of the children among them.
-    `follow_ups`: what is still to be done after incidents at the site; it names nobody.
+    `follow_ups`: what is still to be done after incidents at the site; `lasting`: what every walk there does since.
+    Neither names anybody.
     """
 
     people: int = 0
@@ -34,6 +35,7 @@ class Coming:
     unaccompanied: bool = False
     dogs: bool = False
     follow_ups: frozenset[str] = frozenset()
+    lasting: frozenset[str] = frozenset()
 
 
 NOBODY = Coming()

@@ -51,6 +51,7 @@ WOOD_IN_JUNE: Mapping[str, Any] = {
     "step_free": True,
     "dogs_allowed": False,
     "open_follow_ups": frozenset(),
+    "lasting_controls": frozenset(),
     "cattle": False,
     "roadside": False,
     "protected_site": False,
