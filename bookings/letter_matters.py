@@ -17,7 +17,7 @@ from bookings.queries import may_leave_free
 from bookings.services.cancel_booking import settlement
 from curriculum.models import Withdrawal
 from curriculum.queries import account_of
-from foraywright.floor.compute.clock_words import day_words
+from foraywright.floor.compute.clock_words import clock, day_words
 from walks.models import Offering, Walk, WalkChange
 
 Kind = OutboxMessage.Kind
@@ -45,7 +45,7 @@ def _cancelled(message: OutboxMessage, context: Context, now: datetime) -> dict[
 
 def _held(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
     until = context["held_until"]
-    return {"held_until": f"{day_words(until)}, {until:%H:%M}" if until else ""}
+    return {"held_until": f"{day_words(until)}, {clock(until)}" if until else ""}
 
 
 def _paid_too_late(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:

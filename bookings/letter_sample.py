@@ -85,7 +85,7 @@ def _matters(start: datetime, now: datetime) -> Mapping[str, Any]:
         "reason": "Storm damage in the wood.",
         "choose_by": until,
         "given_back": "Your places are free for others.",
-        "held_until": f"{until:%A %-d %B %Y}, 18:00",
+        "held_until": f"{day_words(until)}, 6 pm",
         "on_the_list": "You are on the waiting list, at the place that you had.",
         "sheet_name": "Sample Species",
         "version_number": 2,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
@@ -102,7 +103,8 @@ def _in_words(value: object, context: Context) -> str:
 
 
 def _joined(people: list[str]) -> str:
-    *first, last = people or [""]
+    """Those whose names we have not got are counted: "Ann Ash (adult) and 2 × child of 4 to 8"."""
+    *first, last = [f"{number} × {who}" if number > 1 else who for who, number in Counter(people).items()] or [""]
     return f"{', '.join(first)} and {last}" if first else last
 
 

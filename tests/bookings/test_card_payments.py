@@ -220,7 +220,7 @@ def test_a_refused_card_leaves_the_places_held_and_says_until_when(world: World,
     payment = CardPayment.objects.get()
     done = client.post(reverse("practice_card", args=[payment.token]), {"does": "decline"}, follow=True)
     assert "The card was not charged" in done.text
-    assert "held for you until 10:20, and nothing is owed" in done.text
+    assert "held for you until 10.20 am, and nothing is owed" in done.text
     payment.refresh_from_db()
     assert payment.booking.state == "held"
     with time_machine.travel(world.now + timedelta(minutes=21), tick=False):

@@ -86,7 +86,7 @@ def test_places_that_come_late_come_without_a_car_that_has_no_room(narrow: World
     told = OutboxMessage.objects.get(kind=OutboxMessage.Kind.CONFIRMATION, booking=booking)
     mail = letter(told, now=later)
     for text in (str(mail.body), str(mail.alternatives[0][0])):
-        assert "You have announced 0 cars and 0 dogs. If you come with more, say so" in " ".join(text.split())
+        assert "You have announced no cars and no dogs. If you come with more, say so" in " ".join(text.split())
 
 
 def test_an_offer_comes_without_a_car_that_has_no_room(narrow: World) -> None:

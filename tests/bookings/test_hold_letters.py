@@ -46,3 +46,15 @@ def test_letter_and_page_offer_what_a_press_would_do(world: World, changed: dict
     assert (BUTTON in page) is longer
     for form in told(world.now + timedelta(minutes=15)):
         assert (LONGER in form) is longer
+
+
+@time_machine.travel(NOW, tick=False)
+def test_it_counts_whoever_has_no_name_yet_and_says_the_hour_as_the_walk_does(world: World) -> None:
+    hold_places(world.order("adult", "adult", "4-8", names=("Ann Ash",)), by="participant", now=world.now)
+    for form in told(world.now + timedelta(minutes=15)):
+        assert "For: Ann Ash (adult), adult and child of 4 to 8." in form
+        assert "held until Monday 14 September 2026, 10.20 am" in form
+    hold_places(world.order("adult", "adult"), by="participant", now=world.now)
+    warn_of_next_hold(now=world.now + timedelta(minutes=15))
+    newest = OutboxMessage.objects.filter(kind=OutboxMessage.Kind.HOLD_LAPSING).latest("pk")
+    assert "For: 2 × adult." in str(letter(newest, now=world.now + timedelta(minutes=15)).body)

@@ -64,7 +64,7 @@ def test_staff_read_times_by_the_clock_of_the_business(auckland: World, olive: C
 def test_whoever_booked_reads_the_time_of_the_walk(auckland: World, client: Client) -> None:
     held = hold_places(auckland.order(), by="participant", now=auckland.now)
     page = words_of(client.get(reverse("booking_page", args=[booking_link(held, now=auckland.now)])).content)
-    assert "Held until Monday 14 September 2026, 10:20." in page
+    assert "Held until Monday 14 September 2026, 10.20 am." in page
 
 
 @pytest.mark.usefixtures("september")

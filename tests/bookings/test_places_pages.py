@@ -84,7 +84,7 @@ def test_an_offer_is_taken_by_its_link(world: World, full: Booking, client: Clie
     offer_next_places(now=NOW)
     page = page_of(waits)
     shown = client.get(page)
-    assert "Held until Tuesday 15 September 2026, 10:00." in text(shown)
+    assert "Held until Tuesday 15 September 2026, 10 am." in text(shown)
     assert "Hold them for 20 minutes" not in text(shown)
     assert "The places are yours" in text(client.post(f"{page}confirm/", follow=True))
     assert Booking.objects.get(pk=waits.pk).state == Booking.State.CONFIRMED
