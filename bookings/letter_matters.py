@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Sum
+from django.db.models import Max, Sum
 
 from bookings.adults import short_of_adults
 from bookings.compute.changes_told import Told, net_changes
@@ -63,9 +63,14 @@ def _recall(message: OutboxMessage, context: Context, now: datetime) -> dict[str
 
 
 def _money(message: OutboxMessage, context: Context, now: datetime) -> dict[str, Any]:
-    """All that was paid at the moment of the transfer: what is more than owed is a row of its own."""
+    """All of one payment: what is more than owed is a row of its own, before the one that the letter names. Another
+    payment of the same statement has a letter of its own, even at the same moment.
+    """
+    told = OutboxMessage.objects.filter(booking=message.booking, kind=message.kind, version__lt=message.version)
+    before = told.aggregate(last=Max("version"))["last"] or 0
     one = Transfer.objects.get(pk=message.version)
-    same = Transfer.objects.filter(booking=message.booking, kind=one.kind, at=one.at)
+    rows = Transfer.objects.filter(booking=message.booking, kind=one.kind, at=one.at)
+    same = rows.filter(pk__gt=before, pk__lte=one.pk)
     return {"amount": same.aggregate(sum=Sum("amount_minor"))["sum"]}
 
 

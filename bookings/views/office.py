@@ -18,7 +18,7 @@ from bookings.arrivals import arrivals_of
 from bookings.coming import coming_on
 from bookings.dues import dues_of
 from bookings.models import Booking, CallersConsent
-from bookings.queries import ADULT, balance, balances, currency_of, live_bookings, paid, waiting_entries
+from bookings.queries import ADULT, balance, balances, coming_back, currency_of, live_bookings, paid, waiting_entries
 from bookings.register import room_on_the_day
 from bookings.services.call_off_walk import ToldOf, call_off_walk, told_of
 from bookings.services.cancel_booking import against_cancelling, cancel_booking, settlement
@@ -217,6 +217,7 @@ def staff_booking(request: HttpRequest, code: str) -> HttpResponse:
         "may_write_off": against_writing_off(booking, now=timezone.now()) is None,
         "dues": dues_of(booking),
         "paid": paid(booking),
+        "coming_back": coming_back(booking),
         "history": AuditLine.objects.filter(object_id=booking.public_id).order_by("at"),
     }
     return render(request, "bookings/staff_booking.html", context)

@@ -10,7 +10,8 @@ from django.test import Client
 
 from bookings.compute.references import creditor_reference, in_groups
 from bookings.errors import NotMatched, NotTakenIn
-from bookings.models import BankLine, Booking, CallOffChoice, Transfer
+from bookings.letters import letter
+from bookings.models import BankLine, Booking, CallOffChoice, OutboxMessage, Transfer
 from bookings.queries import balance, coming_back, paid, refund_due
 from bookings.services.book_places import book_places
 from bookings.services.call_off_walk import call_off_walk
@@ -61,6 +62,18 @@ def test_partial_and_double_payments_are_settled(world: World, booking: Booking)
     assert (balance(booking), coming_back(booking)) == (2600, 0)
     take_in(world, Entry("36.00", structured=ref(booking), reference="E2"), name="another")
     assert (balance(booking), coming_back(booking)) == (0, 1000)
+
+
+def test_each_payment_of_one_statement_is_told_by_itself_and_what_is_too_much_is_said(
+    world: World, booking: Booking
+) -> None:
+    take_in(world, Entry("20.00", structured=ref(booking)), Entry("30.00", structured=ref(booking), reference="E2"))
+    told = OutboxMessage.objects.filter(kind=OutboxMessage.Kind.PAYMENT).order_by("version")
+    first, second = (str(letter(one, now=world.now).body) for one in told)
+    assert "We have received £20.00 for" in first
+    assert "We have received £30.00 for" in second
+    assert "Together £36.00; £50.00 is paid." in second
+    assert "£14.00 goes back to you, by the way it came." in second
 
 
 def test_a_batch_pays_several_bookings(world: World, booking: Booking) -> None:
