@@ -99,6 +99,15 @@ def change_terms(booking: Booking, change: PartyChange, *, now: datetime) -> Cha
     return _terms(booking, _plan(booking, change), now=now)
 
 
+def possible_change(booking: Booking, change: PartyChange, *, now: datetime) -> ChangeTerms:
+    """The same of a change that could be made as things stand. Raises NotChanged where it could not, before anybody
+    weighs what it costs.
+    """
+    plan = _plan(booking, change)
+    _refuse(booking, plan, walks_to_come(booking.offering, now=now), now=now)
+    return _terms(booking, plan, now=now)
+
+
 @act
 def change_party(booking: Booking, change: PartyChange, *, terms: str, key: str, by: By, now: datetime) -> Booking:
     """Carry out the change under the `terms` (the mark of ChangeTerms) that were shown; the same key does it once.

@@ -71,6 +71,12 @@ def _fall(booking: Booking, to: Offering, *, now: datetime) -> int:
     return old - cheaper + half_up(Fraction(cheaper * refund_percent(booking, now=now), 100))
 
 
+def possible_move(booking: Booking, to: Offering, *, now: datetime) -> ChangeTerms:
+    """The same of a move that could be made as things stand. Raises NotMoved where it could not."""
+    _refuse(booking, to, walks_to_come(to, now=now), now=now)
+    return move_terms(booking, to, now=now)
+
+
 @act
 def move_booking(booking: Booking, to: Offering, *, terms: str, key: str, by: By, now: datetime) -> Booking:
     """Move the booking under the `terms` (the mark of ChangeTerms) that were shown; the same key does it once.

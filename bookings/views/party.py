@@ -18,8 +18,8 @@ from bookings.compute.refunds import ChangeTerms
 from bookings.errors import NotChanged, NotMoved
 from bookings.models import Booking, FormSent
 from bookings.queries import currency_of, people_of
-from bookings.services.change_party import change_party, change_terms
-from bookings.services.move_booking import may_move, move_booking, move_terms
+from bookings.services.change_party import change_party, possible_change
+from bookings.services.move_booking import may_move, move_booking, possible_move
 from bookings.views.by_link import by_link
 from curriculum.queries import accounts_in_use
 from foraywright.floor.acts import By
@@ -79,7 +79,7 @@ def _change(request: HttpRequest, booking: Booking, back: str, *, by: By, now: d
     def act(mark: str, key: str) -> Booking:
         return change_party(booking, change, terms=mark, key=key, by=by, now=now)
 
-    return _two_steps(request, context, lambda: change_terms(booking, change, now=now), act)
+    return _two_steps(request, context, lambda: possible_change(booking, change, now=now), act)
 
 
 def _move(request: HttpRequest, booking: Booking, back: str, *, by: By, now: datetime) -> HttpResponse:
@@ -95,7 +95,7 @@ def _move(request: HttpRequest, booking: Booking, back: str, *, by: By, now: dat
     def act(mark: str, key: str) -> Booking:
         return move_booking(booking, to, terms=mark, key=key, by=by, now=now)
 
-    return _two_steps(request, context, lambda: move_terms(booking, to, now=now), act)
+    return _two_steps(request, context, lambda: possible_move(booking, to, now=now), act)
 
 
 def _was_done(request: HttpRequest, booking: Booking) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -132,6 +133,19 @@ def test_a_change_of_nothing_is_said_back(world: World, client: Client) -> None:
     answer = client.post(f"{page_of(booking)}change/", {"key": new_secret(), "guardian": "on"})
     assert answer.status_code == 422
     assert "Nothing is changed yet" in text(answer)
+
+
+@pytest.mark.parametrize("step", ["change/", "move/"])
+def test_what_cannot_be_done_is_said_before_anybody_weighs_what_it_costs(
+    world: World, client: Client, step: str
+) -> None:
+    booking, other = book_places(world.order(), by="participant", now=NOW), another(world)
+    book_places(replace(world.order(*["adult"] * 11), offering=other), by="participant", now=NOW)
+    answers = {"change/": {"adults": "12"}, "move/": {"to": other.public_id}}[step]
+    answer = client.post(f"{page_of(booking)}{step}", {**answers, "key": new_secret()})
+    assert answer.status_code == 409
+    assert "Your booking stays as it was." in text(answer)
+    assert "What this means for the money" not in text(answer)
 
 
 def another(world: World) -> Offering:
