@@ -140,9 +140,10 @@ def _laws() -> dict[str, Limitation]:
 
 
 def law() -> Limitation:
-    """The limitation periods of the business's jurisdiction; the longest known where there is no entry. One query."""
+    """The limitation periods of the business's jurisdiction; the longest known where there is no entry, as before the
+    business is recorded. One query."""
     laws = _laws()
-    here = laws.get(Business.objects.values_list("jurisdiction", flat=True).get())
+    here = laws.get(Business.objects.values_list("jurisdiction", flat=True).first() or "")
     return here or max(laws.values(), key=lambda one: (one.contract, one.injury, one.of_age))
 
 

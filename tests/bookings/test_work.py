@@ -29,6 +29,12 @@ def book(world: World, number: int) -> None:
     OutboxMessage.objects.update(due_at=timezone.now() - timedelta(minutes=1))
 
 
+@pytest.mark.django_db(transaction=True)
+def test_before_the_business_is_recorded_there_is_nothing_to_do_and_nothing_fails() -> None:
+    call_command("work", once=True)
+    assert not WorkerFault.objects.exists()
+
+
 def run_once(folder: Path, port: int) -> None:
     process = start(folder, "work", "--once", EMAIL_URL=f"smtp://127.0.0.1:{port}")
     said, _ = process.communicate(timeout=60)
