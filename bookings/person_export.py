@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
+
+from django.utils import timezone
 
 from bookings.models import (
     AccessNeed,
@@ -24,6 +27,7 @@ from bookings.models import (
 from bookings.retention import health_kept_until, law, names_until
 from bookings.services.ask_for_group import KEPT
 from foraywright.floor.acts import act, record
+from foraywright.floor.compute.clock_words import day_words
 from foraywright.floor.compute.money import as_text
 from foraywright.floor.models import ActWords, User
 
@@ -39,6 +43,7 @@ DECLARED = (
 )
 
 Section = dict[str, Any]
+A_MOMENT = re.compile(r"\d{4}-\d\d-\d\d(T\d\d:\d\d:\d\d(\.\d+)?[+-]\d\d:\d\d)?")
 
 
 @act
@@ -51,7 +56,12 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
     asked = GroupEnquiry.objects.filter(quotes__booking=booking).distinct()
     return {
         "made": now.isoformat(),
-        "booking": {"code": booking.code, "walk": booking.offering.title, "state": booking.get_state_display()},
+        "booking": {
+            "code": booking.code,
+            "walk": booking.offering.title,
+            "days": [f"{one:%Y-%m-%d}" for one in booking.offering.walks.values_list("local_date", flat=True)],
+            "state": booking.get_state_display(),
+        },
         "who booked": {
             "name": contact.name,
             "e-mail": contact.email,
@@ -156,7 +166,7 @@ def _incident(part: IncidentPerson) -> Section:
         "name": part.name,
         "part": part.get_role_display(),
         "kind": incident.get_kind_display(),
-        "when": f"{incident.at:%Y-%m-%d %H:%M}",
+        "when": incident.at.isoformat(),
         "where": incident.place,
         "account": "may speak of others; ask the office for it",
     }
@@ -195,19 +205,33 @@ def _said(booking: Booking) -> Sequence[str]:
 
 def _looks(ids: Sequence[str]) -> Sequence[str]:
     looks = Look.objects.filter(person_id_of__in=ids).select_related("who").order_by("at")
-    return [f"{one.at:%Y-%m-%d %H:%M} {one.who}: {one.get_what_display().lower()}" for one in looks]
+    return [f"{timezone.localtime(one.at):%Y-%m-%d %H:%M} {one.who}: {one.get_what_display().lower()}" for one in looks]
 
 
 def in_lines(found: Section) -> list[tuple[str, list[str]]]:
-    """The export for reading: its sections, each as lines of words."""
+    """The export for reading: its sections, each as parts of lines; what is empty is left out. Times by our clock."""
     return [(title, list(_lines(part))) for title, part in found.items()]
 
 
 def _lines(part: Any) -> Iterator[str]:
     if isinstance(part, dict):
         for term, value in part.items():
-            yield f"{term}: {'; '.join(_lines(value)) or 'nothing'}"
+            if said := "; ".join(_lines(value)):
+                yield f"{term}: {said}"
     elif isinstance(part, list):
-        yield from ("; ".join(_lines(one)) for one in part)
+        yield from ("\n".join(_lines(one)) for one in part)
+    elif isinstance(part, bool):
+        yield "yes" if part else "no"
     elif part not in ("", None):
-        yield ("yes" if part else "no") if isinstance(part, bool) else str(part)
+        yield _in_words(str(part))
+
+
+def _in_words(text: str) -> str:
+    """`text` as it stands, but for an instant or a day of the file's form."""
+    if not A_MOMENT.fullmatch(text):
+        return text
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        return day_words(moment)
+    here = timezone.localtime(moment)
+    return f"{day_words(here)}, {here:%H:%M}"

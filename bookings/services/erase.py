@@ -62,7 +62,7 @@ def erase_party(booking: Booking, *, reason: str, seen: str | None = None, by: B
     """
     booking = Booking.objects.select_for_update().get(pk=booking.pk)
     as_seen(seen, party_mark(booking), SeenOtherwise(OTHERS, became=NOTHING))
-    reasons = list(_reasons_against(booking, now=now))
+    reasons = against_erasing(booking, now=now)
     if reasons:
         raise NotErased(NOTHING, why=reasons, became="Everything stays as it was.")
     _erase_health(booking)
@@ -70,7 +70,8 @@ def erase_party(booking: Booking, *, reason: str, seen: str | None = None, by: B
     record("erase personal data", booking, by=by, now=now, fields=("names", "addresses", "answers"), said=reason)
 
 
-def _reasons_against(booking: Booking, *, now: datetime) -> list[str]:
+def against_erasing(booking: Booking, *, now: datetime) -> list[str]:
+    """Why what is personal in `booking` may not be erased yet; none where it may. Two queries."""
     reasons = []
     if booking.state in LIVE and booking.offering.walks.filter(ends_at__gt=now).exists():
         reasons.append("The walk is still to come. Cancel the booking first, or wait until the walk is over.")

@@ -11,7 +11,7 @@ from bookings.models import Booking
 from bookings.person_export import export_of, in_lines
 from bookings.retention import RULES, health_kept_until, law, names_until
 from bookings.seen import party_mark
-from bookings.services.erase import erase_party
+from bookings.services.erase import against_erasing, erase_party
 from bookings.views.by_link import kept_from_others
 from bookings.views.files import as_file
 from foraywright.floor.asking import asks_anew, moved
@@ -66,4 +66,5 @@ def staff_erase(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("staff_booking", code)
     context = {"booking": booking, "names_until": names_until(booking, law()), "people": booking.party.people.all()}
     context |= {"unsaid": unsaid, "seen": seen, "changed": changed, "reason": reason}
+    context["against"] = against_erasing(booking, now=timezone.now())
     return render(request, "bookings/staff_erase.html", context, status=409 if changed else 422 if unsaid else 200)

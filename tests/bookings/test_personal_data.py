@@ -8,6 +8,7 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
+from bs4 import BeautifulSoup
 from django.apps import apps
 from django.contrib.sessions.models import Session
 from django.core.management import call_command
@@ -34,7 +35,7 @@ from tests.bookings.erasing import erase_next_overdue
 from tests.bookings.test_declarations import TOLD, told
 from tests.cast import World
 from tests.conftest import NOW
-from tests.pages import words_of
+from tests.pages import signed_in, words_of
 
 pytestmark = [pytest.mark.database, pytest.mark.usefixtures("september")]
 CANARIES = (
@@ -213,6 +214,22 @@ def test_why_somebody_was_erased_is_forgotten_once_no_claim_can_come_and_the_lin
     assert line.get().why == "Mrs Canary rang"
     forget_words(now=over)
     assert line.get().why == "(what was written of why is erased)"
+
+
+def test_the_export_on_paper_reads_as_words(world: World, booking: Booking) -> None:
+    page = signed_in(world.olive).post(f"/staff/bookings/{booking.code}/data/export/", {"form": "page"})
+    read = BeautifulSoup(page.content, "html.parser").get_text("\n", strip=True)
+    assert "Monday 14 September 2026, 10:00" in read  # Made, by the house's clock
+    assert "days: Saturday 3 October 2026" in read
+    assert f"name: {CANARIES[3]}\nage: adult\ndeclared: allergies: {CANARIES[4]}" in read
+    assert f"age: 4-8\nin the charge of: {CANARIES[3]}" in read
+    assert "declared: nothing" not in read
+
+
+def test_before_the_walk_the_page_says_that_nothing_is_erased_yet(world: World, booking: Booking) -> None:
+    page = signed_in(world.olive).get(f"/staff/bookings/{booking.code}/data/erase/")
+    assert "The walk is still to come. Cancel the booking first" in words_of(page.content)
+    assert b'name="reason"' not in page.content
 
 
 def test_it_is_erased_by_a_page_that_says_first_what_goes(world: World, booking: Booking) -> None:
