@@ -11,7 +11,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
 from bookings.compute.repaying import shared_by_means
-from bookings.models import Booking
+from bookings.models import Booking, Chargeback
 from bookings.money_forms import MeetingPointForm, PaymentForm, RefundForm, WhyForm
 from bookings.queries import balance, currency_of, means_of, paid, refund_due, unmatched_of
 from bookings.services.pay_refund import pay_refund
@@ -114,6 +114,7 @@ def staff_refund(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("staff_refund", code)
     context = {"booking": booking, "form": form, "due": due, "shares": shares, "currency": currency}
     context["beyond"] = unmatched_of(booking)
+    context["taken_back"] = booking.chargebacks.filter(state=Chargeback.State.WAITING)
     return render(request, "bookings/staff_refund.html", context, status=422 if form.errors else 200)
 
 

@@ -131,3 +131,12 @@ def test_what_came_by_transfer_alone_has_no_such_page(world: World) -> None:
     record_payment(booking, into="bank", amount_minor=1800, by=world.olive, now=world.now)
     page = reverse("staff_meeting_point_chargeback", args=[booking.code])
     assert page not in signed_in(world.olive).get(f"/staff/bookings/{booking.code}/").text
+
+
+def test_who_pays_a_refund_is_told_of_what_the_card_holder_took_already(world: World, noted: Chargeback) -> None:
+    cancel_booking(noted.booking, by="participant", now=world.now)
+    client, page = signed_in(world.olive), reverse("staff_refund", args=[noted.booking.code])
+    assert "took £18.00 of it back already" in words_of(client.get(page).content)
+    settle(world, noted, "owed")
+    assert refund_due(noted.booking) == 1800
+    assert "of it back already" not in words_of(client.get(page).content)
