@@ -77,6 +77,14 @@ def test_other_guides_are_told_without_raising_the_sequence(world: World) -> Non
     assert roles == [("Harry Guide", "leads"), ("Gwen Guide", "guides")]
 
 
+def test_who_did_not_come_stays_missing_when_the_hour_changes_and_not_on_another_day(world: World) -> None:
+    WalkGuide.objects.filter(guide=world.harry).update(missing_since=world.walk.starts_at - timedelta(hours=1))
+    later = change(world, local_time=time(11, 30))
+    assert [one.guide for one in later.walk_guides.exclude(missing_since=None)] == [world.harry]
+    moved = change(world, later, local_date=WALK_DAY + timedelta(days=7))
+    assert not moved.walk_guides.exclude(missing_since=None).exists()
+
+
 def test_the_row_waits_to_be_claimed(world: World) -> None:
     change(world, local_date=WALK_DAY + timedelta(days=1))
     claimed = claim(WalkChange, now=world.now)

@@ -57,10 +57,19 @@ def _refuse_what_is_over(walk: Walk, *, now: datetime) -> None:
 def _write(walk: Walk, placed: Placed, found: list[Difference], *, now: datetime) -> None:
     columns = columns_of(placed)
     raised = {"calendar_sequence": F("calendar_sequence") + 1} if is_material(found) else {}
+    missing = _missing(walk) if walk.local_date == placed.session.local_date else {}
     Walk.objects.filter(pk=walk.pk).update(**columns, **raised, calendar_modified=now)
     WalkGuide.objects.filter(walk=walk).delete()
     walk.starts_at, walk.ends_at = placed.span.start.astimezone(UTC), placed.span.end.astimezone(UTC)
     write_outings(walk, placed.session)
+    for guide, since in missing.items():
+        WalkGuide.objects.filter(walk=walk, guide=guide).update(missing_since=since)
+
+
+def _missing(walk: Walk) -> dict[int, datetime]:
+    """Who was said not to have come, by the guide's key, and since when: a change of that day's walk brings nobody."""
+    missing = WalkGuide.objects.filter(walk=walk, missing_since__isnull=False)
+    return dict(missing.values_list("guide", "missing_since"))
 
 
 def _refuse_what_could_not_be_published(walk: Walk, found: list[Difference], *, now: datetime) -> None:
