@@ -63,6 +63,7 @@ def facts_of(booking: Booking, *, now: datetime) -> dict[str, Any]:
         "charges": _charges(lines, labels),
         "currency": lines[0].currency if lines else prices_of(offering).currency,
         "total": sum(line.net_minor for line in lines),
+        "kept": sum(line.kept_minor for line in all_lines),
         "sold": booking.transfers.exists(),
         "held_until": booking.held_until and booking.held_until.astimezone(dates[0].clock),
         "paid": had,

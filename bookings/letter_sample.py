@@ -62,6 +62,7 @@ def _money(business: Business, due_by: date) -> dict[str, Any]:
     return {
         "charges": [Charge("adult", 1, 1800), Charge("child of 4 to 8", 1, 900)],
         "currency": business.currency,
+        "kept": 0,
         "total": 2700,
         "paid": 1000,
         "owed": 1700,

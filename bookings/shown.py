@@ -240,14 +240,16 @@ def _ages(offering: Offering, policy: RatioPolicy) -> Iterator[AgePrice]:
 
 @dataclass(frozen=True, slots=True)
 class BookingPage:
-    """A booking's own page. Money in minor units: `owed` still to be paid, `coming_back` promised, not yet paid out,
-    `beyond` came beyond what was owed and waits for a person. `begun`: a session has begun; `to_come`: one has not.
+    """A booking's own page. Money in minor units: `kept` of places that were given up, `owed` still to be paid,
+    `coming_back` promised, not yet paid out, `beyond` came beyond what was owed and waits for a person. `begun`: a
+    session has begun; `to_come`: one has not.
     """
 
     booking: Booking
     days: tuple[DatedWalk, ...]
     people: tuple[Person, ...]
     price: int
+    kept: int
     paid: int
     owed: int
     coming_back: int
@@ -322,6 +324,7 @@ def booking_page_of(booking: Booking, *, now: datetime) -> BookingPage:
         days=tuple(dated(walk, limits[walk.pk]) for walk in walks),
         people=tuple(booking.party.people.order_by("pk")),
         price=sum(line.net_minor for line in running),
+        kept=sum(line.kept_minor for line in lines),
         discount=sum(line.discount_minor for line in running),
         vouchers=tuple(booking.vouchers.order_by("pk")),
         deposit=deposit_of(booking, running, walks[0]),

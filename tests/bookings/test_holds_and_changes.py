@@ -7,12 +7,17 @@ from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
+import time_machine
+from django.test import Client
+from django.urls import reverse
 
 from bookings.compute.refunds import held_share, kept_shares
 from bookings.errors import NotChanged, NotConfirmed, NotExtended, NotMoved
+from bookings.letters import letter
 from bookings.models import Booking, CallOffChoice, FormSent, OutboxMessage, Place, Transfer
 from bookings.queries import awaiting_choice, balance, coming_back, due, paid
 from bookings.services.book_places import book_places
+from bookings.services.booking_link import booking_link
 from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking, settlement
 from bookings.services.change_party import PartyChange, change_party, change_terms
@@ -29,6 +34,7 @@ from bookings.tax_points import standing_vat
 from foraywright.floor.ids import new_secret
 from foraywright.floor.models import PolicyVersion
 from tests.cast import WALK_DAY, World
+from tests.pages import words_of
 from walks.models import Offering, Walk
 from walks.services.publish_walk import publish_walk
 from walks.services.schedule_walk import schedule_walk
@@ -325,3 +331,17 @@ def test_who_waits_after_a_hold_and_changes_is_seated_at_the_new_price_only(
     booking = pay(world, booking, price, now=later)
     assert (booking.state, due(booking), balance(booking)) == (Booking.State.CONFIRMED, price, 0)
     assert booking.lines.count() == booking.places.filter(given_back_at=None).count()
+
+
+def test_what_is_kept_of_who_left_late_is_said_where_the_sums_stand(world: World, client: Client) -> None:
+    booking = pay(world, book_places(world.order(), by="participant", now=world.now), 3600)
+    late = world.walk.starts_at - timedelta(days=10)
+    change = PartyChange(remove=frozenset({booking.party.people.latest("pk").public_id}))
+    terms = change_terms(booking, change, now=late)
+    change_party(booking, change, terms=terms.mark, key=new_secret(), by="participant", now=late)
+    with time_machine.travel(late, tick=False):
+        page = words_of(client.get(reverse("booking_page", args=[booking_link(booking, now=late)])).content)
+    assert "Price £18.00 Kept £9.00 of places that were given up Paid £36.00 Comes back £9.00" in page
+    told = str(letter(OutboxMessage.objects.get(kind=OutboxMessage.Kind.CHANGED), now=late).body)
+    assert "Kept of places that were given up: £9.00\nTogether £27.00; £36.00 is paid." in told
+    assert "£9.00 goes back to you" in told
