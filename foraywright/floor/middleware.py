@@ -79,13 +79,20 @@ class DoesNotOpenMiddleware:
 
 
 class NamedActsMiddleware:
-    """Ask `may` before a view runs; views that see one object ask again with the object in hand."""
+    """Ask `may` before a view runs; views that see one object ask again with the object in hand.
+
+    What staff see no browser keeps: after signing out, "back" on the office's computer would show it to anybody.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
+        answer = self.get_response(request)
+        act = request.resolver_match and getattr(request.resolver_match.func, "act", None)
+        if act and act not in FOR_ANYBODY:
+            answer.setdefault("Cache-Control", "no-store")
+        return answer
 
     def process_view(self, request: HttpRequest, view: Any, args: Any, kwargs: Any) -> HttpResponse | None:
         if view.__module__.startswith(GUARDED_BY_OTHERS):

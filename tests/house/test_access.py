@@ -353,6 +353,14 @@ def test_who_may_not_come_in_reads_why(doors: dict[str, str], everybody: dict[st
     assert "this page is for: office" in answer.content.decode().lower()
 
 
+def test_a_browser_keeps_no_page_of_staff_for_whoever_sits_there_next(
+    doors: dict[str, str], everybody: dict[str, Client]
+) -> None:
+    of_staff = {name for name, (_, who) in PAGES.items() if who != EVERYBODY}
+    told = {name: everybody["office"].get(doors[name]).get("Cache-Control", "") for name in of_staff}
+    assert {name: words for name, words in told.items() if "no-store" not in words} == {}
+
+
 def test_a_view_without_an_act_is_refused(everybody: dict[str, Client], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delattr(our_views()["programme"], "act")
     assert {who: client.get("/").status_code for who, client in everybody.items()} == dict.fromkeys(EVERYBODY, 403)
