@@ -1,12 +1,13 @@
-"""Everything that is kept of the people of one booking, for whoever asks for it. Reading it is a look, written down."""
+"""What is kept of people of one booking, for whichever of them asks for it. Reading it is a look, written down."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from bookings.models import (
@@ -47,13 +48,16 @@ A_MOMENT = re.compile(r"\d{4}-\d\d-\d\d(T\d\d:\d\d:\d\d(\.\d+)?[+-]\d\d:\d\d)?")
 
 
 @act
-def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
-    """Return all that is kept, ready for JSON, and write down that it was opened."""
-    people = list(booking.party.people.select_related("guardian", "declaration").order_by("pk"))
+def export_of(booking: Booking, people: Iterable[Person], *, booked: bool, by: User, now: datetime) -> Section:
+    """Return all that is kept of `people` of the party, ready for JSON, and write down that it was opened.
+
+    Whoever asks is given their own: an adult who declared by a link of theirs told us, not who booked. `booked`: who
+    booked asks, and is given what is kept of the booking as a whole.
+    """
+    people = list(people)
     Look.objects.bulk_create(Look(at=now, who=by, what=Look.What.EXPORT, person_id_of=one.public_id) for one in people)
     record("export personal data", booking, by=by, now=now)
-    contact = booking.party.contact
-    asked = GroupEnquiry.objects.filter(quotes__booking=booking).distinct()
+    accepted = booking.rules_accepted.filter(Q(person__in=people) | Q(person=None) if booked else Q(person__in=people))
     return {
         "made": now.isoformat(),
         "booking": {
@@ -62,13 +66,29 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
             "days": [f"{one:%Y-%m-%d}" for one in booking.offering.walks.values_list("local_date", flat=True)],
             "state": booking.get_state_display(),
         },
+        "people": [_person(one) for one in people],
+        "others of the party": booking.party.people.exclude(pk__in=[one.pk for one in people]).count(),
+        **(_of_who_booked(booking) if booked else {}),
+        "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in accepted],
+        "incidents": [_incident(one) for one in _parts(people)],
+        "who looked": _looks([*([booking.public_id] if booked else []), *(one.public_id for one in people)]),
+        "kept until": {
+            "answers": health_kept_until(booking).date().isoformat(),
+            "names": names_until(booking, law()).isoformat(),
+        },
+    }
+
+
+def _of_who_booked(booking: Booking) -> Section:
+    contact = booking.party.contact
+    asked = GroupEnquiry.objects.filter(quotes__booking=booking).distinct()
+    return {
         "who booked": {
             "name": contact.name,
             "e-mail": contact.email,
             "phone": contact.phone,
             "address": contact.address,
         },
-        "people": [_person(one) for one in people],
         "access": [_need(one) for one in booking.access_needs.select_related("answered_by")],
         "lifts": [_lift(one) for one in LiftShare.objects.filter(booking=booking)],
         "money": [_transfer(one) for one in booking.transfers.select_related("debit", "credit").order_by("at")],
@@ -81,17 +101,15 @@ def export_of(booking: Booking, *, by: User, now: datetime) -> Section:
         "recalls": [
             f"{one.changed_at:%Y-%m-%d} {one.get_state_display()}: {one.reason}" for one in booking.recalls.all()
         ],
-        "ground rules accepted": [f"{one.at:%Y-%m-%d} {one.rules}" for one in booking.rules_accepted.all()],
         "came without a booking": _walk_up(booking),
-        "incidents": [_incident(one) for one in _parts(people)],
         "why we did what we did": _said(booking),
         "kept longer": [f"until {one.until}: {one.reason}" for one in booking.kept_longer.order_by("pk")],
-        "who looked": _looks([booking.public_id, *(one.public_id for one in people)]),
-        "kept until": {
-            "answers": health_kept_until(booking).date().isoformat(),
-            "names": names_until(booking, law()).isoformat(),
-        },
     }
+
+
+def may_be_handed(booking: Booking) -> QuerySet[Person]:
+    """The people of the party, with what `export_of` reads of each. Its one query."""
+    return booking.party.people.select_related("guardian", "declaration").order_by("pk")
 
 
 @act

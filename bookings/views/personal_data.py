@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from bookings.models import Booking
-from bookings.person_export import export_of, in_lines
+from bookings.person_export import export_of, in_lines, may_be_handed
 from bookings.retention import RULES, health_kept_until, law, names_until
 from bookings.seen import party_mark
 from bookings.services.erase import against_erasing, erase_party
@@ -31,7 +32,7 @@ def staff_personal_data(request: HttpRequest, code: str) -> HttpResponse:
     booking = _booking(code)
     context = {
         "booking": booking,
-        "people": booking.party.people.count(),
+        "people": booking.party.people.select_related("guardian").order_by("pk"),
         "health_until": health_kept_until(booking),
         "names_until": names_until(booking, law()),
         "kept_longer": booking.kept_longer.select_related("by"),
@@ -44,10 +45,15 @@ def staff_personal_data(request: HttpRequest, code: str) -> HttpResponse:
 @names_act("personal_data.handle")
 @require_POST
 def staff_export(request: HttpRequest, code: str) -> HttpResponseBase:
-    """All of it as a file. A button and no link: opening it is a look."""
-    found = export_of(_booking(code), by=staff(request), now=timezone.now())
+    """What is kept of those who ask, as a file or a page. A button and no link: opening it is a look."""
+    booking, booked = _booking(code), "booked" in request.POST
+    people = list(may_be_handed(booking).filter(public_id__in=request.POST.getlist("people")))
+    if not (people or booked):
+        messages.error(request, "Nothing was opened. Say who asks: each is given their own alone.")
+        return redirect("staff_personal_data", code)
+    found = export_of(booking, people, booked=booked, by=staff(request), now=timezone.now())
     if request.POST.get("form") == "page":
-        context = {"sections": in_lines(found), "booking": _booking(code)}
+        context = {"sections": in_lines(found), "booking": booking}
         return kept_from_others(render(request, "bookings/staff_export.html", context))
     return as_file(found, f"personal-data-{code}")
 

@@ -266,7 +266,7 @@ def test_the_worker_erases_it_a_day_after_the_walk(world: World) -> None:
 
 def test_the_export_tells_of_it(world: World) -> None:
     share = say(world, "Ann", "offers", 3)
-    (told,) = export_of(share.booking, by=world.olive, now=world.now)["lifts"]
+    (told,) = export_of(share.booking, (), booked=True, by=world.olive, now=world.now)["lifts"]
     assert told["from"] == "near Ann’s mill"
     assert told["first name"] == "FirstAnn"
 

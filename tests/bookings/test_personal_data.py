@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from io import StringIO
 from pathlib import Path
@@ -20,7 +21,7 @@ from bookings import tombstones
 from bookings.compute.retention import Limitation, evidence_until, health_until
 from bookings.errors import NotErased
 from bookings.management.commands.work import forget_sessions
-from bookings.models import AccessNeed, Booking, Contact, Declaration, KeptLonger, Look, Person
+from bookings.models import AccessNeed, Booking, Contact, Declaration, KeptLonger, Look, Person, SaidBy
 from bookings.retention import RULES, longest_onset, overdue_names
 from bookings.seen import party_mark
 from bookings.services.access_needs import ask_for_access
@@ -60,6 +61,11 @@ def booking(world: World) -> Booking:
     told(made.party.people.get(band="adult"))
     ask_for_access(made, "no loose gravel", by="participant", now=NOW)
     return made
+
+
+def everybody(booking: Booking) -> dict[str, object]:
+    """The marks by which who booked asks for all of the party."""
+    return {"booked": "on", "people": [one.public_id for one in booking.party.people.all()]}
 
 
 def in_the_database() -> str:
@@ -189,14 +195,37 @@ def test_the_export_holds_all_of_it_and_is_a_look(world: World, booking: Booking
     client.force_login(world.olive)
     address = f"/staff/bookings/{booking.code}/data/"
     assert CANARIES[4] not in client.get(address).content.decode()
-    found = client.post(f"{address}export/")
+    found = client.post(f"{address}export/", everybody(booking))
     assert [
         one for one in (*CANARIES, "no loose gravel", TOLD.emergency_phone) if one not in found.content.decode()
     ] == []
     assert json.loads(found.content)["booking"]["code"] == booking.code
-    page = client.post(f"{address}export/", {"form": "page"}).content.decode()
+    page = client.post(f"{address}export/", everybody(booking) | {"form": "page"}).content.decode()
     assert [one for one in CANARIES if one not in page] == []
     assert {one.what for one in Look.objects.all()} == {"export"}
+
+
+def test_each_is_handed_their_own_and_a_child_s_goes_to_its_guardian_alone(world: World, olive: Client) -> None:
+    order = world.order("adult", "adult", "4-8", names=("Pat Canary", "Sam Canary", "Pip Canary"))
+    booking = book_places(order, by="participant", now=NOW)
+    pat, sam, pip = booking.party.people.order_by("pk")
+    for person, words in ((pat, "hazelnuts"), (sam, "epilepsy"), (pip, "wasps")):
+        said_by = SaidBy.GUARDIAN if person == pip else SaidBy.SELF
+        told(person, replace(TOLD, allergies=words), said_by)
+    looks = Look.objects.filter(what="export")
+    address = f"/staff/bookings/{booking.code}/data/export/"
+    assert "Say who asks" in olive.post(address, {"form": "file"}, follow=True).text
+    assert not looks.exists()
+    for sent, given in (
+        ({"people": [sam.public_id]}, {"epilepsy"}),
+        ({"people": [pat.public_id, pip.public_id], "booked": "on"}, {"hazelnuts", "wasps", "pat@example.org"}),
+        ({"booked": "on"}, {"pat@example.org"}),
+    ):
+        found = olive.post(address, sent | {"form": "file"}).text
+        assert {one for one in ("hazelnuts", "epilepsy", "wasps", "pat@example.org") if one in found} == given
+    assert list(looks.values_list("person_id_of", flat=True).order_by("pk")) == [
+        one.public_id for one in (sam, pat, pip)
+    ]
 
 
 def test_why_somebody_was_erased_is_forgotten_once_no_claim_can_come_and_the_line_stays(
@@ -217,7 +246,8 @@ def test_why_somebody_was_erased_is_forgotten_once_no_claim_can_come_and_the_lin
 
 
 def test_the_export_on_paper_reads_as_words(world: World, booking: Booking) -> None:
-    page = signed_in(world.olive).post(f"/staff/bookings/{booking.code}/data/export/", {"form": "page"})
+    sent = everybody(booking) | {"form": "page"}
+    page = signed_in(world.olive).post(f"/staff/bookings/{booking.code}/data/export/", sent)
     read = BeautifulSoup(page.content, "html.parser").get_text("\n", strip=True)
     assert "Monday 14 September 2026, 10:00" in read  # Made, by the house's clock
     assert "days: Saturday 3 October 2026" in read

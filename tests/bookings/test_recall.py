@@ -150,7 +150,7 @@ def test_why_a_copy_was_given_up_is_handed_out_and_goes_with_the_names_of_who_he
     withdraw(world, now)
     start_next_recall(now=now)
     settle_recall(Recall.objects.get(), Recall.State.GIVEN_UP, by=world.rosa, reason="Ms Kanarek moved.", now=now)
-    assert "Ms Kanarek moved." in str(export_of(held, by=world.olive, now=now))
+    assert "Ms Kanarek moved." in str(export_of(held, (), booked=True, by=world.olive, now=now))
     cancel_booking(held, by="participant", now=now)
     erase_party(held, reason="asked", by=world.olive, now=now)
     assert Recall.objects.get().reason == ERASED
