@@ -68,8 +68,7 @@ def _write(walk: Walk, placed: Placed, found: list[Difference], *, now: datetime
 
 def _missing(walk: Walk) -> dict[int, datetime]:
     """Who was said not to have come, by the guide's key, and since when: a change of that day's walk brings nobody."""
-    missing = WalkGuide.objects.filter(walk=walk, missing_since__isnull=False)
-    return dict(missing.values_list("guide", "missing_since"))
+    return {one.guide_id: one.missing_since for one in WalkGuide.objects.filter(walk=walk) if one.missing_since}
 
 
 def _refuse_what_could_not_be_published(walk: Walk, found: list[Difference], *, now: datetime) -> None:
