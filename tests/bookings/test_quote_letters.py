@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 import time_machine
@@ -17,6 +17,7 @@ from bookings import tombstones
 from bookings.errors import NotChanged, NotErased, NotQuoted
 from bookings.models import Booking, GroupEnquiry, OutboxMessage
 from bookings.services.ask_for_group import forget_enquiries
+from bookings.services.call_off_walk import call_off_walk
 from bookings.services.cancel_booking import cancel_booking
 from bookings.services.change_contact import NewContact, change_asker
 from bookings.services.erase import erase_again, erase_enquiry, erase_party
@@ -241,3 +242,14 @@ def test_the_office_withdraws_and_sends_again_by_buttons(
         there = link_in(mailoutbox[0].body)
         assert "We withdrew this quote" in client.get(there).text
         assert client.post(there, {"rules": "on"}).status_code == 409
+
+
+@pytest.mark.parametrize(("hour", "told"), [(22, True), (23, False)])
+def test_when_the_walk_is_called_off_its_last_day_goes_by_the_clock_of_the_walk(
+    world: World, private: Offering, hour: int, told: bool
+) -> None:
+    """A quote until 30 September: 22:30 UTC is half past eleven in the evening there, 23:30 UTC the next day."""
+    make(world, private)
+    at = datetime(2026, 9, 30, hour, 30, tzinfo=UTC)
+    call_off_walk(private, why="Storm.", by=world.olive, now=at)
+    assert OutboxMessage.objects.filter(kind=OutboxMessage.Kind.QUOTE_CLOSED).exists() is told
