@@ -43,9 +43,11 @@ def quote_link(quote: GroupQuote, *, now: datetime) -> str:
 
 
 def quote_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
-    """What page, paper and letter say of a quote; `before`: what the group has booked that it would change."""
-    state = quote_state(quote, now=now)
-    before = booked_by(quote.enquiry, quote.offering) if state == OPEN else None
+    """What page, paper and letter say of a quote; `standing`: what the group has booked of the walk, `before`: the same
+    where accepting would change it.
+    """
+    state, standing = quote_state(quote, now=now), booked_by(quote.enquiry, quote.offering)
+    before = standing if state == OPEN else None
     rate = taxed_as(quote.offering, now=now).basis_points
     words, counted = band_words(quote.offering), Counter(quote.bands)
     return {
@@ -57,6 +59,7 @@ def quote_facts(quote: GroupQuote, *, now: datetime) -> dict[str, Any]:
         "who": [f"{number} × {words.get(band, band)}" for band, number in counted.items()],
         "vat": tax_within(quote.total_minor, rate),
         "state": state,
+        "standing": standing,
         "before": before,
         "others": other_open_quotes(quote, now=now) if state == OPEN else [],
         "paid": before and paid(before),

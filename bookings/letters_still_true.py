@@ -93,7 +93,7 @@ def _quote_news(message: OutboxMessage, *, now: datetime) -> str:
 
 def _nothing_closed(quote: GroupQuote, *, now: datetime) -> str:
     """A newer quote for the walk says it by itself, but for one that never went out; who had no quote misses none."""
-    if (state := quote_state(quote, now=now)) in (OPEN, "booked"):
+    if (state := quote_state(quote, now=now)) in (OPEN, "booked", "declined"):
         return "The quote is open again." if state == OPEN else WHY_CLOSED[state]
     same = GroupQuote.objects.filter(enquiry=quote.enquiry_id, offering=quote.offering_id)
     if state == "replaced" or _brought(same.filter(made_at__gt=quote.made_at)):

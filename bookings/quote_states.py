@@ -12,6 +12,7 @@ OPEN = "open"
 WHY_CLOSED: Mapping[str, str] = {
     "booked": "The quote is accepted.",
     "withdrawn": "The quote was withdrawn.",
+    "declined": "The group does not want it.",
     "replaced": "There is a newer quote for this group and walk.",
     "called_off": "The walk is called off.",
     "ran_out": "The quote ran out.",
@@ -28,6 +29,8 @@ def quote_state(quote: GroupQuote, *, now: datetime) -> str:
     """
     if quote.withdrawn_at is not None:
         return "withdrawn"
+    if quote.declined_at is not None:
+        return "declined"
     same = GroupQuote.objects.filter(enquiry=quote.enquiry_id, offering=quote.offering_id)
     newer = same.filter(made_at__gt=quote.made_at or now)
     if quote.booking_id is not None:

@@ -42,6 +42,7 @@ KINDS: tuple[tuple[str, Callable[[datetime], Iterator[Need]] | ByAccounts], ...]
     ("walk.call_off", walks_ahead.below_fewest),
     ("access.answer", people.access_needs),
     ("booking.change", people.enquiries),
+    ("booking.change", people.declined_quotes),
     ("booking.see", money.refunds),
     ("booking.see", money.unmatched),
     ("booking.see", money.overdue),

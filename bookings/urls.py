@@ -126,6 +126,7 @@ urlpatterns = [
     path("groups/", groups.groups, name="groups"),
     path("groups/thanks/", groups.groups_thanks, name="groups_thanks"),
     path("quote/<str:token>/", groups.quote_page, name="quote_page"),
+    path("quote/<str:token>/decline/", groups.quote_decline, name="quote_decline"),
     path("quote/<str:token>/quote.pdf", groups.quote_paper, name="quote_paper"),
     path("staff/groups/", groups.staff_groups, name="staff_groups"),
     path("staff/groups/<slug:public_id>/", groups.staff_group, name="staff_group"),

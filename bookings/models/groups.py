@@ -54,6 +54,7 @@ class GroupQuote(models.Model):
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     made_at = models.DateTimeField()
     withdrawn_at = models.DateTimeField(null=True, blank=True, help_text="When the office took it back")
+    declined_at = models.DateTimeField(null=True, blank=True, help_text="When the group said that it does not want it")
     booking = models.ForeignKey(
         Booking,
         null=True,
@@ -79,6 +80,11 @@ class GroupQuote(models.Model):
             # What was accepted is cancelled as a booking is, under the terms of its sale.
             models.CheckConstraint(
                 condition=models.Q(withdrawn_at=None) | models.Q(booking=None), name="no_accepted_quote_is_withdrawn"
+            ),
+            # Who said no and yes to the same quote would be asked for money that they refused.
+            models.CheckConstraint(
+                condition=models.Q(declined_at=None) | models.Q(booking=None, withdrawn_at=None),
+                name="a_declined_quote_is_not_accepted_nor_withdrawn",
             ),
         ]
 

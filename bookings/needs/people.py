@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from django.db.models import Count, Min
+from django.db.models import Count, Exists, Min, OuterRef
 from django.urls import reverse
 
-from bookings.models import AccessNeed, Booking, GroupEnquiry, OutboxMessage, PaperLetter, Recall
+from bookings.models import AccessNeed, Booking, GroupEnquiry, GroupQuote, OutboxMessage, PaperLetter, Recall
 from bookings.needs.need import Need, counted, day_of, named
 from bookings.outbox_states import STATES, needing_a_person
 from bookings.walk_ups import to_look_at
 from foraywright.floor.compute.clock_words import clock
 from foraywright.floor.house_time import house_clock
+from walks.models import Offering
 
 ENQUIRY_WAITS = timedelta(days=28)
 TRIED_OFTEN = 4
@@ -83,6 +84,18 @@ def enquiries(now: datetime) -> Iterator[Need]:
     if waiting["number"]:
         groups = counted(waiting["number"], "school or club waits", "schools or clubs wait")
         yield Need(f"{groups} for a quote, the first since {day_of(waiting['first'])}.", reverse("staff_groups"))
+
+
+def declined_quotes(now: datetime) -> Iterator[Need]:
+    """Quotes that groups declined, of walks to come that are still kept for them: until another quote is made for the
+    walk, or it is called off. One query.
+    """
+    newer = GroupQuote.objects.filter(offering=OuterRef("offering"), made_at__gt=OuterRef("made_at"))
+    kept = GroupQuote.objects.filter(~Exists(newer), offering__state=Offering.State.PUBLISHED)
+    declined = kept.filter(declined_at__isnull=False, offering__walks__starts_at__gt=now).distinct()
+    for quote in declined.select_related("enquiry", "offering").order_by("declined_at"):
+        words = f"“{quote.offering.title}”: the group does not want our quote. Quote it anew, or call the walk off."
+        yield Need(words, reverse("staff_group", args=[quote.enquiry.public_id]))
 
 
 def offers(now: datetime) -> Iterator[Need]:

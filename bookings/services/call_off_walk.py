@@ -65,8 +65,8 @@ def call_off_walk(offering: Offering, *, why: str, seen: str | None = None, by: 
 def _tell_who_was_quoted(offering: Offering, told: list[Booking], *, now: datetime) -> None:
     """Groups with a quote that they have not accepted; who has booked is told of that."""
     today = now.astimezone(offering.walks.earliest("starts_at").clock).date()
-    open_until_now = GroupQuote.objects.filter(offering=offering, booking=None, withdrawn_at=None)
-    for quote in open_until_now.filter(valid_until__gte=today).exclude(enquiry__quotes__booking__in=told):
+    unanswered = GroupQuote.objects.filter(offering=offering, booking=None, withdrawn_at=None, declined_at=None)
+    for quote in unanswered.filter(valid_until__gte=today).exclude(enquiry__quotes__booking__in=told):
         write_that_closed(quote, now=now)
 
 

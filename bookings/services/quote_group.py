@@ -77,6 +77,21 @@ def withdraw_quote(quote: GroupQuote, *, by: User, now: datetime) -> None:
 
 
 @act
+def decline_quote(quote: GroupQuote, *, by: By, now: datetime) -> None:
+    """The group does not want it: the quote is closed, and stands on the office's Today. Raises NotQuoted.
+
+    Declining again changes nothing. Locked, so that another of the group cannot accept it meanwhile.
+    """
+    quote = _locked(quote)
+    if quote.declined_at is not None:
+        return
+    _refuse_closed(quote, "The quote was not declined.", now=now)
+    quote.declined_at = now
+    quote.save(update_fields=["declined_at"])
+    record("decline quote", quote.enquiry, by=by, now=now, fields=("quotes",))
+
+
+@act
 def send_quote_again(quote: GroupQuote, *, by: User, now: datetime) -> None:
     """Write once more to a group that lost its letter; earlier links stay good. Raises NotQuoted for a closed quote."""
     _refuse_closed(quote := _locked(quote), "The letter was not sent again.", now=now)

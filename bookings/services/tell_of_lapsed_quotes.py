@@ -16,8 +16,9 @@ TOLD_WITHIN = timedelta(days=3)
 def tell_of_lapsed_quotes(*, now: datetime) -> int:
     """Intend a letter for each quote that ran out by now and was not told of; say how many. Few queries a quote."""
     told = OutboxMessage.objects.filter(kind=OutboxMessage.Kind.QUOTE_CLOSED).values("quote")
-    unanswered = GroupQuote.objects.filter(booking=None, withdrawn_at=None, offering__walks__starts_at__gt=now)
-    lately = unanswered.filter(valid_until__gte=(now - TOLD_WITHIN).date(), valid_until__lte=now.date())
+    unanswered = GroupQuote.objects.filter(booking=None, withdrawn_at=None, declined_at=None)
+    to_come = unanswered.filter(offering__walks__starts_at__gt=now)
+    lately = to_come.filter(valid_until__gte=(now - TOLD_WITHIN).date(), valid_until__lte=now.date())
     candidates = lately.exclude(pk__in=told).select_related("offering").distinct()
     ran_out = [one for one in candidates if quote_state(one, now=now) == "ran_out"]
     for one in ran_out:

@@ -18,14 +18,21 @@ from bookings.group_quotes import quote_facts, quote_pdf
 from bookings.models import GroupEnquiry, GroupQuote, OutboxMessage
 from bookings.outbox_states import in_words
 from bookings.person_export import export_of_enquiry
-from bookings.quote_states import quote_state
+from bookings.quote_states import booked_by, quote_state
 from bookings.seen import asker_mark
 from bookings.services.ask_for_group import KEPT, ask_for_group
 from bookings.services.booking_link import booking_link
 from bookings.services.count_attempt import count_attempt
 from bookings.services.erase import erase_enquiry
 from bookings.services.keep_private import keep_private
-from bookings.services.quote_group import accept_quote, quote_group, send_quote_again, withdraw_quote
+from bookings.services.quote_group import (
+    NOTHING,
+    accept_quote,
+    decline_quote,
+    quote_group,
+    send_quote_again,
+    withdraw_quote,
+)
 from bookings.views.by_link import kept_from_others, refused_link
 from bookings.views.files import as_file
 from bookings.views.limits import address_of, with_retry_after
@@ -103,6 +110,23 @@ def quote_page(request: HttpRequest, quote: GroupQuote, token: str) -> HttpRespo
             return redirect(reverse("booking_page", args=[booking_link(booking, now=now)]) + "?new")
     context = quote_facts(quote, now=now) | {"token": token, "refusal": refusal}
     return render(request, "bookings/group_quote.html", context, status=409 if refusal else 200)
+
+
+@by_quote
+@require_POST
+def quote_decline(request: HttpRequest, quote: GroupQuote, token: str) -> HttpResponse:
+    """The group does not want what is quoted."""
+    back = reverse("quote_page", args=[token])
+    stays = "What you have booked stays as it is." if booked_by(quote.enquiry, quote.offering) else NOTHING
+    will = (
+        f"The quote for “{quote.offering.title}” is closed, and nobody can accept it any more. {stays} We are told; "
+        "there is no need to write."
+    )
+    if page := asks_once(request, Question("Decline this quote?", will, "We do not want it", back)):
+        return page
+    with telling(request, "Thank you for telling us. The quote is closed."):
+        decline_quote(quote, by="participant", now=timezone.now())
+    return redirect(back)
 
 
 @by_quote

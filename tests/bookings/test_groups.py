@@ -22,8 +22,9 @@ from bookings.services.booking_link import booking_link
 from bookings.services.invoicing import due_by_line
 from bookings.services.keep_private import keep_private
 from bookings.services.move_booking import may_move
-from bookings.services.quote_group import accept_quote, quote_group, withdraw_quote
+from bookings.services.quote_group import accept_quote, decline_quote, quote_group, withdraw_quote
 from bookings.services.send_messages import send_next_message
+from foraywright.floor.models import AuditLine
 from tests.cast import World
 from tests.pages import say_yes, words_of
 from walks.models import Guide, Offering
@@ -235,3 +236,30 @@ def test_a_group_is_changed_by_a_new_quote_and_its_booking_says_so(
     assert reverse("staff_groups") in page
     for name in ("staff_change", "staff_move"):
         assert reverse(name, args=[booking.code]) not in page
+
+
+def test_a_group_says_no_by_its_link_and_the_office_reads_it_on_today(
+    world: World, private: Offering, client: Client, olive: Client
+) -> None:
+    quote = make(world, private)
+    page = reverse("quote_page", args=[quote_link(quote, now=world.now)])
+    with time_machine.travel(world.now, tick=False):
+        answer = say_yes(client, reverse("quote_decline", args=[page.split("/")[2]]), {})
+        assert answer.status_code == 302
+        shown = words_of(client.get(page).content)
+        assert "you do not want this" in shown
+        assert "Accept and book" not in shown
+        assert client.post(page, {"rules": "on"}).status_code == 409
+        assert "the group does not want our quote" in words_of(olive.get(reverse("staff_today")).content)
+        assert "declined by the group" in olive.get(reverse("staff_group", args=[quote.enquiry.public_id])).text
+        GroupQuote.objects.update(made_at=world.now - timedelta(days=1))
+        make(world, private, children=4)
+        assert "does not want our quote" not in words_of(olive.get(reverse("staff_today")).content)
+    assert AuditLine.objects.filter(act="decline quote").count() == 1
+
+
+def test_what_was_accepted_is_not_declined(world: World, private: Offering) -> None:
+    quote = make(world, private)
+    accept_quote(quote, by="participant", now=world.now)
+    with pytest.raises(NotQuoted, match="accepted"):
+        decline_quote(quote, by="participant", now=world.now)

@@ -13,7 +13,7 @@ from django.urls import reverse
 
 from bookings.models import GroupQuote, OutboxMessage
 from bookings.services.call_off_walk import call_off_walk
-from bookings.services.quote_group import accept_quote, withdraw_quote
+from bookings.services.quote_group import accept_quote, decline_quote, withdraw_quote
 from bookings.services.send_messages import send_next_message
 from bookings.services.tell_of_lapsed_quotes import TOLD_WITHIN, tell_of_lapsed_quotes
 from foraywright.floor.leases import claim
@@ -74,13 +74,19 @@ def test_before_a_walk_is_called_off_the_office_reads_who_is_told(
     assert "1 party will be told" in olive.get(page).text
 
 
-def test_what_is_booked_stays_and_the_letter_says_so(world: World, private: Offering, mailoutbox: list) -> None:
+def test_what_is_booked_stays_and_letter_and_page_say_so(
+    world: World, private: Offering, client: Client, mailoutbox: list
+) -> None:
     accept_quote(make(world, private), by="participant", now=world.now)
     newer = again(world, private, 4)
     send_all(world)
     withdraw_quote(newer, by=world.olive, now=world.now)
     send_all(world)
     assert "What you have booked stays as it is" in " ".join(mailoutbox[-1].body.split())
+    with time_machine.travel(world.now, tick=False):
+        page = words_of(client.get(link_in(mailoutbox[-1].body)).content)
+    assert "What is booked stays as it was." in page
+    assert "Nothing is booked" not in page
 
 
 def test_a_group_that_has_booked_is_told_of_the_walk_and_not_of_its_newer_quote(
@@ -159,3 +165,11 @@ def test_nobody_is_told_of_a_quote_that_holds_was_answered_or_is_long_gone(
 ) -> None:
     fate(world, private, make(world, private))
     assert tell_of_lapsed_quotes(now=world.now + after) == 0
+
+
+def test_who_declined_is_told_nothing_more(world: World, private: Offering) -> None:
+    quote = make(world, private)
+    decline_quote(quote, by="participant", now=world.now)
+    assert tell_of_lapsed_quotes(now=world.now + RAN_OUT) == 0
+    call_off_walk(private, why="storm", by=world.olive, now=world.now)
+    assert not OutboxMessage.objects.filter(quote=quote, kind="quote_closed").exists()

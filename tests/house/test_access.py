@@ -65,6 +65,7 @@ PAGES: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "voucher_order_card": ((NONE,), EVERYBODY),
     "voucher_order_pdf": ((NONE,), EVERYBODY),
     "quote_page": ((NONE,), EVERYBODY),
+    "quote_decline": ((NONE,), EVERYBODY),
     "quote_paper": ((NONE,), EVERYBODY),
     "link_on_its_way": ((), EVERYBODY),
     "booking_page": ((TOKEN,), EVERYBODY),

@@ -76,6 +76,7 @@ NOT_BY_LINK = {
     "voucher_order_pdf": "only once a voucher that was ordered is paid",
     "groups_thanks": "the answer to a form",
     "quote_page": "sent to the group that asked",
+    "quote_decline": "a button",
     "quote_paper": "sent to the group that asked",
     "register_worker": "fetched by the register's script",
     "staff_copy_ticks": "sent by the register's script",
