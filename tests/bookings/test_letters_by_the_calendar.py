@@ -126,7 +126,8 @@ def test_who_has_not_declared_is_reminded_by_number_never_by_answer(booking: Boo
     assert meant(now) == [Kind.DECLARATION]
     assert "For 3 people of your party" in both(letter(the(Kind.DECLARATION), now=now))[0]
     for person in Person.objects.filter(party=booking.party):
-        declare(person, NOTHING, said_by=SaidBy.CONTACT, rules=rules_in_force(), by="participant", now=now)
+        said_by = SaidBy.CONTACT if person.band == "adult" else SaidBy.GUARDIAN
+        declare(person, NOTHING, said_by=said_by, rules=rules_in_force(), by="participant", now=now)
     assert no_longer_true(the(Kind.DECLARATION), now=now) == "Everybody has declared."
 
 
