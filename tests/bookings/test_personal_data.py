@@ -271,7 +271,8 @@ def test_it_is_erased_by_a_page_that_says_first_what_goes(world: World, booking:
     seen = party_mark(booking)
     assert client.post(address, {"reason": " ", "seen": seen}).status_code == 422
     assert Contact.objects.filter(name=CANARIES[0]).exists()
-    client.post(address, {"reason": "by phone, 14 September", "seen": seen})
+    after = client.post(address, {"reason": "by phone, 14 September", "seen": seen}, follow=True)
+    assert "Contact erased on 14 September 2026 Booked" in words_of(after.content)
     assert not Contact.objects.filter(name=CANARIES[0]).exists()
 
 
