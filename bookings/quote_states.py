@@ -39,12 +39,12 @@ def quote_state(quote: GroupQuote, *, now: datetime) -> str:
         return "replaced"
     if quote.offering.state == Offering.State.CALLED_OFF:
         return "called_off"
-    return "ran_out" if quote.valid_until < local_day(quote, now=now) else OPEN
+    return "ran_out" if quote.valid_until < local_day(quote.offering, now=now) else OPEN
 
 
-def local_day(quote: GroupQuote, *, now: datetime) -> date:
+def local_day(offering: Offering, *, now: datetime) -> date:
     """The day of `now` at the site of the quoted walk. One query."""
-    return now.astimezone(quote.offering.walks.earliest("starts_at").clock).date()
+    return now.astimezone(offering.walks.earliest("starts_at").clock).date()
 
 
 def booked_by(enquiry: GroupEnquiry, offering: Offering) -> Booking | None:

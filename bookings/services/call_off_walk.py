@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from bookings.models import Booking, CallOffChoice, GroupQuote, OutboxMessage
 from bookings.queries import awaiting_choice, paid_for
+from bookings.quote_states import local_day
 from bookings.services.cancel_booking import OPEN, end_booking
 from bookings.services.locks import lock_offerings
 from bookings.services.outbox import write_that_closed, write_to
@@ -64,9 +65,9 @@ def call_off_walk(offering: Offering, *, why: str, seen: str | None = None, by: 
 
 def _tell_who_was_quoted(offering: Offering, told: list[Booking], *, now: datetime) -> None:
     """Groups with a quote that they have not accepted; who has booked is told of that."""
-    today = now.astimezone(offering.walks.earliest("starts_at").clock).date()
     unanswered = GroupQuote.objects.filter(offering=offering, booking=None, withdrawn_at=None, declined_at=None)
-    for quote in unanswered.filter(valid_until__gte=today).exclude(enquiry__quotes__booking__in=told):
+    still_valid = unanswered.filter(valid_until__gte=local_day(offering, now=now))
+    for quote in still_valid.exclude(enquiry__quotes__booking__in=told):
         write_that_closed(quote, now=now)
 
 

@@ -103,9 +103,8 @@ def possible_change(booking: Booking, change: PartyChange, *, now: datetime) -> 
     """The same of a change that could be made as things stand. Raises NotChanged where it could not, before anybody
     weighs what it costs.
     """
-    plan = _plan(booking, change)
-    _refuse(booking, plan, walks_to_come(booking.offering, now=now), now=now)
-    return _terms(booking, plan, now=now)
+    _refuse(booking, _plan(booking, change), walks_to_come(booking.offering, now=now), now=now)
+    return change_terms(booking, change, now=now)
 
 
 @act
